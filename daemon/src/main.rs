@@ -1,0 +1,2 @@
+//! The `barrico` program.
+fn main() {}
