@@ -1,1 +1,13 @@
-//! Physics and judgement.
+//! Physics and judgement of a seawater reverse-osmosis unit.
+//!
+//! Forward: from water, pressure, feed flow and the parts list to product, salinity and power. Backward: from readings to
+//! permeabilities, pump delivery and their uncertainty. Judgement: what differs from what this sea allows, and which part may be behind
+//! it. No input or output, no clock, no async, no serialisation: time and readings are arguments, answers are values, and what
+//! cannot be computed says why by name.
+
+pub mod math;
+pub mod parts;
+mod quantity_name;
+pub mod records;
+
+pub use quantity_name::{Dimension, Quantity};

@@ -1,0 +1,1 @@
+//! What is remembered: readings, runs, baselines, log entries.
