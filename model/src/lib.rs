@@ -9,5 +9,7 @@ pub mod math;
 pub mod parts;
 mod quantity_name;
 pub mod records;
+mod time;
 
 pub use quantity_name::{Dimension, Quantity};
+pub use time::{Monotonic, Stamp, WallMs};

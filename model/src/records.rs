@@ -1,1 +1,0 @@
-//! What is remembered: readings, runs, baselines, log entries.
