@@ -1,2 +1,5 @@
 //! The `barrico` program.
-fn main() {}
+
+fn main() -> std::process::ExitCode {
+    std::process::ExitCode::SUCCESS
+}

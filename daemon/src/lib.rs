@@ -1,0 +1,5 @@
+//! The daemon: everything around the model and the bus codec.
+//!
+//! Data flows one way: sources, intake, engine, publishers and store. The map is in DEVELOPERS.md.
+
+pub mod settings;
