@@ -5,10 +5,16 @@
 //! it. No input or output, no clock, no async, no serialisation: time and readings are arguments, answers are values, and what
 //! cannot be computed says why by name.
 
+#[cfg(test)]
+#[macro_use]
+mod assert_close;
 pub mod math;
 pub mod parts;
+pub mod quantity;
 mod quantity_name;
 pub mod records;
+pub mod seawater;
+pub mod solve;
 mod time;
 
 pub use quantity_name::{Dimension, Quantity};
