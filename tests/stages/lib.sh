@@ -2,7 +2,7 @@
 # shellcheck shell=bash
 
 TARGET=${CARGO_TARGET_DIR:-target}
-LOGS=$TARGET/test-logs
+export LOGS=$TARGET/test-logs
 # Snapshots are compared, never rewritten, and colours do not help in a log.
 export INSTA_UPDATE=no CARGO_TERM_COLOR=never
 
@@ -45,4 +45,13 @@ need() {
   "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "$@" ||
     fail "apt-get install $*"
   command -v "$command" >/dev/null || fail "the packages $* do not bring '$command'"
+}
+
+# The reports there are: the programs in tests/report.d.
+report_names() {
+  local path names=()
+  for path in tests/report.d/*; do
+    [ -x "$path" ] && names+=("$(basename "$path")")
+  done
+  echo "${names[*]}"
 }

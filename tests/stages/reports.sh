@@ -2,9 +2,8 @@
 set -eu
 source tests/stages/lib.sh
 seed=$((16#$(git rev-parse --short=6 HEAD 2>/dev/null || echo 000007)))
-for path in tests/report.d/*; do
-  name=$(basename "$path")
-  if [ -z "${BARRICO_DATA:-}" ] && grep -q BARRICO_DATA "$path"; then
+for name in $(report_names); do
+  if [ -z "${BARRICO_DATA:-}" ] && grep -q BARRICO_DATA "tests/report.d/$name"; then
     say "report $name: skipped, no recordings"
     continue
   fi
