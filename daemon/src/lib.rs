@@ -2,4 +2,5 @@
 //!
 //! Data flows one way: sources, intake, engine, publishers and store. The map is in DEVELOPERS.md.
 
+pub mod quantity_text;
 pub mod settings;
