@@ -4,3 +4,6 @@
 
 pub mod quantity_text;
 pub mod settings;
+pub mod engine;
+pub mod alerts;
+pub mod intake;

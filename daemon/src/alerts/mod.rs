@@ -1,0 +1,5 @@
+//! When a finding sounds, who can silence it, when it ends.
+
+mod lifecycle;
+
+pub use lifecycle::{Alerts, Condition, Rules};

@@ -1,0 +1,256 @@
+//! What was heard on the bus: devices, streams, damage.
+//!
+//! A stream belongs to the NAME of its sender, not to its address: an address may pass to another device, and then
+//! the old stream goes quiet and a new one begins.
+
+use super::{Event, SenderReport};
+use crate::intake::from_n2k;
+use crate::intake::stream::{Field, Stream, StreamKey};
+use barrico_model::records::SenderId;
+use barrico_model::{Monotonic, WallMs};
+use barrico_n2k::pgn::{self, Content};
+use barrico_n2k::{Assembler, Frame};
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
+
+/// Streams kept at most; a bus of 250 devices with ten fields each stays below. What comes later is counted and not followed.
+pub const STREAMS_MAX: usize = 4096;
+
+/// A value that a stream took.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Taken {
+    /// Index of the stream.
+    pub stream: usize,
+    /// It is the first value of this stream, or its sender has just become known by NAME.
+    pub new: bool,
+}
+
+/// The bus as heard.
+pub struct Bus {
+    assembler: Assembler,
+    /// All streams, in the order of their first value.
+    pub streams: Vec<Stream>,
+    index: HashMap<u64, usize, BuildHasherDefault<KeyHasher>>,
+    devices: Vec<Device>,
+    /// Frames so far.
+    pub frames: u64,
+    /// Values so far.
+    pub values: u64,
+    /// Values that found no room.
+    pub overflow: u64,
+}
+
+#[derive(Clone, Debug, Default)]
+struct Device {
+    name: Option<u64>,
+    product: Option<String>,
+    heard: bool,
+}
+
+impl Default for Bus {
+    fn default() -> Self {
+        Self {
+            assembler: Assembler::default(),
+            streams: Vec::new(),
+            index: HashMap::default(),
+            devices: vec![Device::default(); 256],
+            frames: 0,
+            values: 0,
+            overflow: 0,
+        }
+    }
+}
+
+/// What a frame brought.
+#[derive(Debug, Default)]
+pub struct Brought {
+    /// Values taken.
+    pub taken: Vec<Taken>,
+    /// A date from GNSS.
+    pub date: Option<WallMs>,
+    /// Something to tell about a sender.
+    pub events: Vec<Event>,
+}
+
+impl Brought {
+    /// Empties it for the next frame and keeps the memory.
+    pub fn clear(&mut self) {
+        self.taken.clear();
+        self.events.clear();
+        self.date = None;
+    }
+}
+
+impl Bus {
+    /// Takes a frame; what it brought is added to `brought`.
+    pub fn take(&mut self, now: Monotonic, frame: &Frame, brought: &mut Brought) {
+        self.frames += 1;
+        let id = frame.can_id();
+        let Some(message) = self.assembler.push(now.0, id, frame.payload()) else { return };
+        let Some(content) = pgn::decode(message.pgn, message.payload) else { return };
+        let (address, pgn) = (message.source, message.pgn);
+        let device = &mut self.devices[usize::from(address)];
+        if !device.heard {
+            device.heard = true;
+            brought.events.push(self.report(address, None));
+        }
+        match &content {
+            Content::AddressClaim(claim) => self.claim(address, claim.name.map(|name| name.0), brought),
+            Content::ProductInformation(product) => self.product(address, product.model_id.as_deref(), brought),
+            _ => {}
+        }
+        brought.date = from_n2k::date(&content);
+        let mut values = [None; 64];
+        let mut count = 0;
+        from_n2k::values(&content, &mut |value| {
+            if let Some(slot) = values.get_mut(count) {
+                *slot = Some(value);
+                count += 1;
+            }
+        });
+        for value in values[..count].iter().flatten() {
+            self.value(now, address, pgn, *value, brought);
+        }
+    }
+
+    fn value(
+        &mut self,
+        now: Monotonic,
+        address: u8,
+        pgn: u32,
+        value: from_n2k::BusValue,
+        brought: &mut Brought,
+    ) {
+        self.values += 1;
+        let packed = pack(address, pgn, &value);
+        if let Some(&stream) = self.index.get(&packed) {
+            self.streams[stream].take(now, value.value);
+            brought.taken.push(Taken { stream, new: false });
+            return;
+        }
+        let key = StreamKey {
+            sender: self.sender(address),
+            pgn,
+            instance: value.instance,
+            kind: value.kind,
+            field: value.field,
+        };
+        let known = self.streams.iter().position(|stream| stream.key == key);
+        let stream = known.unwrap_or(self.streams.len());
+        if stream == self.streams.len() {
+            if STREAMS_MAX <= stream {
+                self.overflow += 1;
+                return;
+            }
+            self.streams.push(Stream::new(key, now, value.value));
+        } else {
+            self.streams[stream].take(now, value.value);
+        }
+        self.index.insert(packed, stream);
+        brought.taken.push(Taken { stream, new: true });
+    }
+
+    /// Who has this address now.
+    pub fn sender(&self, address: u8) -> SenderId {
+        match self.devices[usize::from(address)].name {
+            Some(name) => SenderId::Name(name),
+            None => SenderId::Address(address),
+        }
+    }
+
+    /// Address at which a sender was heard last.
+    pub fn address(&self, sender: SenderId) -> Option<u8> {
+        match sender {
+            SenderId::Address(address) => Some(address),
+            SenderId::Name(name) => {
+                self.devices.iter().position(|device| device.name == Some(name)).map(|address| address as u8)
+            }
+        }
+    }
+
+    fn claim(&mut self, address: u8, name: Option<u64>, brought: &mut Brought) {
+        // Addresses from 252 on belong to nobody: a claim from 254 says "no address".
+        let Some(name) = name.filter(|_| address < 252) else { return };
+        let device = &mut self.devices[usize::from(address)];
+        if device.name == Some(name) {
+            return;
+        }
+        let before = device.name.replace(name);
+        device.product = None;
+        for (other, device) in self.devices.iter_mut().enumerate() {
+            if other != usize::from(address) && device.name == Some(name) {
+                device.name = None;
+            }
+        }
+        self.index.retain(|packed, _| (packed >> 40) as u8 != address);
+        if before.is_none() {
+            // The same device, only now known by its NAME: its streams keep their history.
+            for stream in self.streams.iter_mut().filter(|s| s.key.sender == SenderId::Address(address)) {
+                stream.key.sender = SenderId::Name(name);
+            }
+        }
+        brought.events.push(self.report(address, None));
+    }
+
+    fn product(&mut self, address: u8, model: Option<&str>, brought: &mut Brought) {
+        let device = &mut self.devices[usize::from(address)];
+        let model = model.map(str::trim).filter(|model| !model.is_empty());
+        if device.product.as_deref() != model && model.is_some() {
+            device.product = model.map(str::to_owned);
+            brought.events.push(self.report(address, None));
+        }
+    }
+
+    /// What is known of the device at an address, with a remark.
+    pub fn report(&self, address: u8, remark: Option<String>) -> Event {
+        let product = self.devices[usize::from(address)].product.clone();
+        Event::Sender(SenderReport { sender: self.sender(address), address, product, remark })
+    }
+
+    /// Fast packets that were damaged or out of time.
+    pub fn damaged(&self) -> u64 {
+        self.assembler.counters().damaged()
+    }
+}
+
+/// Address, group, instance, kind and field in one number; the address is on top so that all of one device can be dropped.
+fn pack(address: u8, pgn: u32, value: &from_n2k::BusValue) -> u64 {
+    let field = match value.field {
+        Field::Temperature => 1,
+        Field::Pressure => 2,
+        Field::Level => 3,
+        Field::Voltage => 4,
+        Field::Current => 5,
+        Field::Power => 6,
+        Field::Frequency => 7,
+        Field::Speed => 8,
+        Field::Status(quantity) => 16 + quantity as u64,
+    };
+    // 18 bits of the group number fit beside 8 + 8 + 6 others below the address.
+    u64::from(address) << 40
+        | u64::from(pgn & 0x3FFFF) << 22
+        | u64::from(value.instance) << 14
+        | u64::from(value.kind) << 6
+        | field
+}
+
+/// A multiplicative hash for numbers that are already well spread. The map is only looked up, never walked in an order that shows.
+#[derive(Clone, Copy, Debug, Default)]
+struct KeyHasher(u64);
+
+impl Hasher for KeyHasher {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.write_u64(u64::from(*byte));
+        }
+    }
+
+    fn write_u64(&mut self, number: u64) {
+        // 2^64 over the golden ratio (Knuth, The Art of Computer Programming 3, 6.4).
+        self.0 = (self.0 ^ number).wrapping_mul(0x9E37_79B9_7F4A_7C15).rotate_left(26);
+    }
+}

@@ -1,0 +1,87 @@
+//! Everything that can wake the engine.
+
+use super::{AlertRecord, Command};
+use barrico_model::WallMs;
+use barrico_model::records::{Baseline, LogEntry, RunRecord};
+use barrico_n2k::Frame;
+
+/// One thing that happened.
+#[derive(Clone, Debug)]
+pub enum Input {
+    /// What the store remembers. Always the first input.
+    Restored(Box<Restored>),
+    /// A frame from the bus.
+    Frame(Frame),
+    /// A line of the source that was no frame; counted, never fatal.
+    DamagedLine {
+        /// Line number in the source, from 1.
+        line: u64,
+        /// What was wrong with it.
+        why: &'static str,
+    },
+    /// The date, as a clock that is trusted says.
+    WallClock(WallMs),
+    /// A person or another program wants something.
+    Command {
+        /// Number to answer under.
+        request: u64,
+        /// What is wanted.
+        command: Box<Command>,
+    },
+    /// The store has committed everything up to this ticket.
+    Persisted(super::Ticket),
+    /// The store could not commit; the text says why, in the owner's words.
+    PersistFailed {
+        /// First ticket that is not on disk.
+        ticket: super::Ticket,
+        /// Why.
+        why: String,
+    },
+    /// The store's queue is filling up (true) or has drained (false).
+    StoreLagging(bool),
+    /// The source of frames opened, closed or failed, in words for the owner.
+    Source(SourceState),
+    /// The program is about to stop.
+    Stop,
+}
+
+/// State of the source of frames.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SourceState {
+    /// Frames can come.
+    Open(String),
+    /// No more frames: end of a recording or of a pipe.
+    Ended,
+    /// Failed, with the reason.
+    Failed(String),
+}
+
+/// What the store remembers.
+#[derive(Clone, Debug, Default)]
+pub struct Restored {
+    /// Random number of this store; sequence numbers belong to it.
+    pub store_id: u64,
+    /// Random number of this start of the program.
+    pub boot: u64,
+    /// One entry per unit in the settings, in that order.
+    pub units: Vec<RestoredUnit>,
+    /// Highest number that a record of any kind has used.
+    pub last_id: u64,
+}
+
+/// What the store remembers of one unit.
+#[derive(Clone, Debug, Default)]
+pub struct RestoredUnit {
+    /// Latest revision of each log entry of the last two years, oldest first.
+    pub log: Vec<LogEntry>,
+    /// Latest revision of the last 500 runs, oldest first.
+    pub runs: Vec<RunRecord>,
+    /// All baselines, oldest first.
+    pub baselines: Vec<Baseline>,
+    /// Latest state of each alert that had not ended, and the occurrence count of all.
+    pub alerts: Vec<AlertRecord>,
+    /// Fingerprint of the parts list that the history belongs to.
+    pub parts_fingerprint: Option<u64>,
+    /// A run that was open when the program ended, rebuilt from stored samples.
+    pub cut_run: Option<RunRecord>,
+}
