@@ -9,6 +9,7 @@
 #[macro_use]
 mod assert_close;
 pub mod math;
+pub mod membrane;
 pub mod parts;
 pub mod quantity;
 mod quantity_name;

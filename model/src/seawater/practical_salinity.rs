@@ -22,6 +22,9 @@ const B: [f64; 6] = [0.0005, -0.0056, -0.0066, -0.0375, 0.0636, -0.0144];
 /// Conductivity ratio at which the scale ends for us: 120 at 25 °C is about 2.7.
 const RATIO_MAX: f64 = 8.0;
 
+/// Practical salinity over R_t, roughly: 35 at 1 by definition.
+const SALINITY_PER_RATIO: f64 = 35.0;
+
 /// Terms of the scale in temperature (IPTS-68, °C).
 #[derive(Clone, Copy, Debug)]
 struct ScaleAt {
@@ -59,7 +62,7 @@ impl ScaleAt {
     fn ratio_at_two(&self) -> Result<f64, SolveError> {
         // At 15 °C the polynomial gives 2 at R_t = 0.0697; between -2 and 40 °C it moves by under 2 %.
         let search = Search { low: 0.0, high: 1.0, guess: 0.07, tolerance: 1e-13 };
-        secant_rising(search, 1e-4, |ratio| Ok(self.polynomial(ratio) - DILUTE_BELOW))
+        secant_rising(search, SALINITY_PER_RATIO, |ratio| Ok(self.polynomial(ratio) - DILUTE_BELOW))
     }
 
     /// Practical salinity at R_t.
@@ -137,7 +140,7 @@ pub fn to_conductivity(
         return Ok(Conductivity::from_ms_cm(0.0)?);
     }
     let search = Search { low: 0.0, high: RATIO_MAX, guess: wanted / 35.0, tolerance: 1e-13 };
-    let ratio = secant_rising(search, 0.01 * wanted / 35.0, |ratio| {
+    let ratio = secant_rising(search, SALINITY_PER_RATIO, |ratio| {
         scale.practical(ratio).map(|found| found - wanted)
     })?;
     Ok(Conductivity::from_ms_cm(ratio * scale.standard_ratio * STANDARD_MS_CM)?)
@@ -145,7 +148,7 @@ pub fn to_conductivity(
 
 /// The functions as published, on IPTS-68 and in ratios, for the check values.
 pub(crate) mod published {
-    use super::{ScaleAt, SolveError};
+    use super::{SALINITY_PER_RATIO, ScaleAt, SolveError};
     use crate::solve::bracketed::{Search, secant_rising};
 
     /// Salinity from t68 in °C and R_t.
@@ -157,7 +160,7 @@ pub(crate) mod published {
     pub fn conductivity_ratio(practical: f64, t68: f64) -> Result<f64, SolveError> {
         let scale = ScaleAt::new(t68);
         let search = Search { low: 0.0, high: 8.0, guess: practical / 35.0, tolerance: 1e-13 };
-        secant_rising(search, 1e-3, |ratio| Ok(scale.polynomial(ratio) - practical))
+        secant_rising(search, SALINITY_PER_RATIO, |ratio| Ok(scale.polynomial(ratio) - practical))
             .map(|ratio_t| ratio_t * scale.standard_ratio)
     }
 }

@@ -89,10 +89,10 @@ impl SodiumChlorideAt {
     }
 }
 
-/// Density of a sodium chloride solution at 25 °C, kg/m3, from its concentration in g/L: a line through pure water, 997.05, and
-/// 1 mol/L, 1036.2 (International Critical Tables, from memory); good to 0.5 kg/m3 below 60 g/L.
+/// Density of a sodium chloride solution at 25 °C, kg/m3, from its concentration in g/L: a line through pure water, 997.05, and 4 % by
+/// mass, 1025.3 (41.01 g/L; International Critical Tables, from memory); good to 0.3 kg/m3 below 60 g/L.
 pub fn density_at_25c_kg_m3(concentration_g_l: f64) -> f64 {
-    997.05 + (1036.2 - 997.05) / FORMULA_G_MOL * concentration_g_l
+    997.05 + (1025.3 - 997.05) / 41.01 * concentration_g_l
 }
 
 /// Osmotic pressure of a sodium chloride solution; the salinity is gram of salt per kilogram of solution.

@@ -80,13 +80,13 @@ pub fn newton_falling(mut search: Search, mut f: impl FnMut(f64) -> (f64, f64)) 
     Err(SolveError::NotConverged)
 }
 
-/// The root of a rising function without a slope, by secants from the guess and a second point `first_step` beside it.
+/// The root of a rising function whose slope is known only roughly: the first step uses `rough_slope`, the next ones are secants.
 ///
 /// # Errors
 /// Whatever the function answers, or [`SolveError`] turned into the same type.
 pub fn secant_rising<E: From<SolveError>>(
     mut search: Search,
-    first_step: f64,
+    rough_slope: f64,
     mut f: impl FnMut(f64) -> Result<f64, E>,
 ) -> Result<f64, E> {
     let (lowest, highest) = (search.low, search.high);
@@ -107,7 +107,7 @@ pub fn secant_rising<E: From<SolveError>>(
             search.high = x;
         }
         let next = match before {
-            None => x - value.signum() * first_step,
+            None => x - value / rough_slope,
             Some((x_before, value_before)) => x - value * (x - x_before) / (value - value_before),
         };
         if before.is_some() && (next - x).abs() <= search.tolerance && lowest <= next && next <= highest {
@@ -170,7 +170,7 @@ mod tests {
 
     #[test]
     fn secant_finds_a_known_root_and_passes_errors_on() {
-        let root = secant_rising(between(0.0, 4.0), 0.1, |x| Ok::<_, SolveError>(x * x - 2.0)).unwrap();
+        let root = secant_rising(between(0.0, 4.0), 2.0, |x| Ok::<_, SolveError>(x * x - 2.0)).unwrap();
         assert_close!(root, core::f64::consts::SQRT_2, relative = 1e-12);
         let failed = secant_rising(between(0.0, 4.0), 0.1, |_| Err::<f64, _>(SolveError::NotFinite));
         assert_eq!(failed, Err(SolveError::NotFinite));
