@@ -20,6 +20,11 @@ impl Phase {
     pub(super) fn from_index(index: u32) -> Option<Self> {
         [Self::A, Self::B, Self::C].get(index as usize).copied()
     }
+
+    /// Place in the order A, B, C.
+    pub(super) const fn index(self) -> u32 {
+        self as u32
+    }
 }
 
 group! {

@@ -20,7 +20,7 @@ pub enum AcPlace {
 }
 
 /// Which of the four kinds a group is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum AcKind {
     /// Voltage, frequency, current.
     Quantities,
@@ -46,6 +46,17 @@ pub(super) fn classify(pgn: u32) -> Option<(AcPlace, Option<Phase>, AcKind)> {
     let kind = [AcKind::ReactivePower, AcKind::Power, AcKind::Quantities][index as usize % 3];
     let phase = 2u32.checked_sub(index / 3).and_then(Phase::from_index);
     Some((place, phase, kind))
+}
+
+/// The group [`classify`] gives these for; the energy if a bus has no such group.
+pub(super) fn group_of(place: AcPlace, phase: Option<Phase>, kind: AcKind) -> u32 {
+    let groups = match place {
+        AcPlace::Bus => 65001..=65004,
+        AcPlace::Utility => 65005..=65017,
+        AcPlace::Generator => 65018..=65030,
+    };
+    let fallback = *groups.start();
+    groups.into_iter().find(|pgn| classify(*pgn) == Some((place, phase, kind))).unwrap_or(fallback)
 }
 
 group! {
@@ -104,5 +115,43 @@ group! {
         export_kwh: f64 = unsigned(0, 32, 1.0, 1.0);
         /// Energy taken, kWh.
         import_kwh: f64 = unsigned(32, 32, 1.0, 1.0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Names of some of the 30 groups in canboat's database.
+    #[test]
+    fn groups_by_place_phase_and_kind() {
+        use AcKind::*;
+        use AcPlace::*;
+        let cases = [
+            (65001, (Bus, Some(Phase::C), Quantities)),
+            (65003, (Bus, Some(Phase::A), Quantities)),
+            (65004, (Bus, None, Quantities)),
+            (65005, (Utility, None, Energy)),
+            (65006, (Utility, Some(Phase::C), ReactivePower)),
+            (65010, (Utility, Some(Phase::B), Power)),
+            (65012, (Utility, Some(Phase::A), ReactivePower)),
+            (65013, (Utility, Some(Phase::A), Power)),
+            (65014, (Utility, Some(Phase::A), Quantities)),
+            (65015, (Utility, None, ReactivePower)),
+            (65017, (Utility, None, Quantities)),
+            (65018, (Generator, None, Energy)),
+            (65025, (Generator, Some(Phase::A), ReactivePower)),
+            (65027, (Generator, Some(Phase::A), Quantities)),
+            (65029, (Generator, None, Power)),
+            (65030, (Generator, None, Quantities)),
+        ];
+        for (pgn, expected) in cases {
+            assert_eq!(classify(pgn), Some(expected), "{pgn}");
+        }
+        for pgn in 65001..=65030 {
+            let (place, phase, kind) = classify(pgn).unwrap();
+            assert_eq!(group_of(place, phase, kind), pgn);
+        }
+        assert_eq!((classify(65000), classify(65031)), (None, None));
     }
 }

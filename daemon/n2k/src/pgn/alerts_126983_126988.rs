@@ -5,7 +5,7 @@
 //! Not here: when an alert is raised, repeated or acknowledged.
 
 use super::macros::{codes, group};
-use crate::field::{Codec, Reader, code, count, flag, name, plain, plain_code};
+use crate::field::{Codec, Reader, Writer, code, count, flag, name, plain, plain_code};
 use crate::name::Name;
 
 codes! {
@@ -298,6 +298,14 @@ impl AlertThreshold {
         let (head, parameter_count, parts) = parameters(payload, AlertThresholdParameter::LENGTH);
         Self { head, parameter_count, parameters: parts.map(AlertThresholdParameter::decode).collect() }
     }
+
+    /// Appends the payload, for tests of readers. Not to be sent: the layout is uncertain.
+    pub fn encode(&self, out: &mut Vec<u8>) {
+        encode_head(&self.head, self.parameters.len(), out);
+        for parameter in &self.parameters {
+            parameter.encode(out);
+        }
+    }
 }
 
 /// Alert value, PGN 126988. Uncertain, never sent.
@@ -321,6 +329,14 @@ impl AlertValue {
         let (head, parameter_count, parts) = parameters(payload, AlertValueParameter::LENGTH);
         Self { head, parameter_count, parameters: parts.map(AlertValueParameter::decode).collect() }
     }
+
+    /// Appends the payload, for tests of readers. Not to be sent: the layout is uncertain.
+    pub fn encode(&self, out: &mut Vec<u8>) {
+        encode_head(&self.head, self.parameters.len(), out);
+        for parameter in &self.parameters {
+            parameter.encode(out);
+        }
+    }
 }
 
 fn parameters(payload: &[u8], length: usize) -> (AlertHead, Option<u8>, impl Iterator<Item = &[u8]>) {
@@ -328,4 +344,10 @@ fn parameters(payload: &[u8], length: usize) -> (AlertHead, Option<u8>, impl Ite
     let announced: Option<u8> = count(PARAMETER_COUNT_BIT, 8).read(&from).ok();
     let parts = payload.get(FIRST_PARAMETER..).unwrap_or(&[]).chunks_exact(length);
     (AlertHead::read(&from), announced, parts.take(usize::from(announced.unwrap_or(0))))
+}
+
+fn encode_head(head: &AlertHead, parameters: usize, out: &mut Vec<u8>) {
+    let mut to = Writer::append(out, FIRST_PARAMETER);
+    head.write(&mut to);
+    count(PARAMETER_COUNT_BIT, 8).write(&mut to, Some(parameters as u64));
 }

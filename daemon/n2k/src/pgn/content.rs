@@ -1,6 +1,6 @@
 //! All groups as one closed enumeration, and the table from group number to decoder.
 
-use super::ac_power_65005_65030::{AcKind, classify};
+use super::ac_power_65005_65030::{AcKind, classify, group_of};
 use super::*;
 
 macro_rules! contents {
@@ -28,6 +28,44 @@ macro_rules! contents {
             /// Energy of the groups 65005 and 65018.
             AcEnergy(AcPlace, AcEnergy),
         }
+
+        impl Content {
+            /// Group number.
+            #[must_use]
+            pub fn pgn(&self) -> u32 {
+                match self {
+                    $( Self::$Group(_) => $pgn, )*
+                    Self::GroupFunction(_) => GroupFunction::PGN,
+                    Self::SwitchBankStatus(_) => SwitchBank::STATUS_PGN,
+                    Self::SwitchBankControl(_) => SwitchBank::CONTROL_PGN,
+                    Self::AcPowerCurrent(phase, _) => 127_744 + phase.index(),
+                    Self::AcVoltageFrequency(phase, _) => 127_747 + phase.index(),
+                    Self::AcBasicQuantities(place, phase, _) => group_of(*place, *phase, AcKind::Quantities),
+                    Self::AcPower(place, phase, _) => group_of(*place, *phase, AcKind::Power),
+                    Self::AcReactivePower(place, phase, _) => group_of(*place, *phase, AcKind::ReactivePower),
+                    Self::AcEnergy(place, _) => group_of(*place, None, AcKind::Energy),
+                }
+            }
+
+            /// Appends the payload.
+            pub fn encode(&self, out: &mut Vec<u8>) {
+                match self {
+                    $( Self::$Group(group) => group.encode(out), )*
+                    Self::GroupFunction(group) => group.encode(out),
+                    Self::SwitchBankStatus(group) | Self::SwitchBankControl(group) => group.encode(out),
+                    Self::AcPowerCurrent(_, group) => group.encode(out),
+                    Self::AcVoltageFrequency(_, group) => group.encode(out),
+                    Self::AcBasicQuantities(_, _, group) => group.encode(out),
+                    Self::AcPower(_, _, group) => group.encode(out),
+                    Self::AcReactivePower(_, _, group) => group.encode(out),
+                    Self::AcEnergy(_, group) => group.encode(out),
+                }
+            }
+        }
+
+        /// Groups that [`decode`] knows.
+        pub const KNOWN_GROUPS: &[core::ops::RangeInclusive<u32>] =
+            &[65001..=65030, 126208..=126208, 127501..=127502, 127744..=127749, $( $pgn..=$pgn, )*];
 
         /// Reads a payload. `None` for a group that is not known here (and for a 126208 too short to name its group).
         #[must_use]

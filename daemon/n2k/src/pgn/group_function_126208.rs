@@ -17,10 +17,8 @@ pub enum GroupFunction {
     Command(GroupCommand),
     /// Function 2: answer to a request or command.
     Acknowledge(GroupAcknowledge),
-    /// Functions 3 to 6: read or write fields, and the replies.
+    /// Functions 3 to 6: read or write fields, and the replies. Also functions that nobody has defined.
     ReadWrite(GroupReadWrite),
-    /// Anything else.
-    Other(u8),
 }
 
 /// Request, function 0.
@@ -66,10 +64,10 @@ pub struct GroupAcknowledge {
     pub parameter_errors: Vec<u8>,
 }
 
-/// Read or write fields, functions 3 to 6.
+/// Read or write fields.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct GroupReadWrite {
-    /// 3 read, 4 read reply, 5 write, 6 write reply.
+    /// 3 read, 4 read reply, 5 write, 6 write reply; any other as it came.
     pub function: u8,
     /// Group in question.
     pub pgn: u32,
@@ -152,24 +150,22 @@ impl GroupFunction {
                     parameter_errors: errors.map_while(Result::ok).map(|error| error as u8).collect(),
                 })
             }
-            3..=6 => Self::ReadWrite(GroupReadWrite { function, pgn, rest: tail(READ_WRITE_REST) }),
-            other => Self::Other(other),
+            _ => Self::ReadWrite(GroupReadWrite { function, pgn, rest: tail(READ_WRITE_REST) }),
         })
     }
 
-    /// Group in question, if any.
+    /// Group in question.
     #[must_use]
-    pub fn pgn(&self) -> Option<u32> {
+    pub fn pgn(&self) -> u32 {
         match self {
-            Self::Request(request) => Some(request.pgn),
-            Self::Command(command) => Some(command.pgn),
-            Self::Acknowledge(acknowledge) => Some(acknowledge.pgn),
-            Self::ReadWrite(read_write) => Some(read_write.pgn),
-            Self::Other(_) => None,
+            Self::Request(request) => request.pgn,
+            Self::Command(command) => command.pgn,
+            Self::Acknowledge(acknowledge) => acknowledge.pgn,
+            Self::ReadWrite(read_write) => read_write.pgn,
         }
     }
 
-    /// Appends the payload. [`GroupFunction::Other`] writes its function number only.
+    /// Appends the payload.
     pub fn encode(&self, out: &mut Vec<u8>) {
         match self {
             Self::Request(request) => {
@@ -200,7 +196,6 @@ impl GroupFunction {
                 head(out, read_write.function, read_write.pgn, READ_WRITE_REST);
                 out.extend_from_slice(&read_write.rest);
             }
-            Self::Other(function) => out.push(*function),
         }
     }
 }

@@ -49,7 +49,7 @@ pub use alerts_126983_126988::{
     ResponseCommand, ThresholdStatus, TriggerCondition,
 };
 pub use configuration_information_126998::ConfigurationInformation;
-pub use content::{Content, decode};
+pub use content::{Content, KNOWN_GROUPS, decode};
 pub use converter_status_127750::{ConverterCondition, ConverterState, ConverterStatus};
 pub use dc_127506_127508_127751::{BatteryStatus, DcDetailedStatus, DcType, DcVoltageCurrent};
 pub use engine_127488_127489::{EngineDynamic, EngineRapid};
