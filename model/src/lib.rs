@@ -11,6 +11,8 @@ mod assert_close;
 pub mod math;
 pub mod membrane;
 pub mod parts;
+pub mod performance;
+pub mod plant;
 pub mod quantity;
 mod quantity_name;
 pub mod records;

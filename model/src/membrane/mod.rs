@@ -21,6 +21,7 @@ pub use concentration_polarisation::Polarisation;
 pub use differential_pressure::DifferentialPressureLaw;
 pub use element::Element;
 pub use permeability_fit::Permeabilities;
+pub(crate) use permeability_fit::Working;
 pub use specification::TestConditions;
 pub use temperature_correction::TemperatureResponse;
 pub use train::{ElementOutput, Form, Salt, Train, TrainAt, TrainError, TrainOutput, Water};

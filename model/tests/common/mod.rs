@@ -6,6 +6,11 @@ use barrico_model::membrane::specification::element_from_sheet;
 use barrico_model::membrane::{
     DifferentialPressureLaw, Element, Form, Polarisation, Salt, TestConditions, Water,
 };
+use barrico_model::parts::{
+    Drive, DriveKind, Element as PartElement, ElementLimits, Limits, Parts, PressureControl, Pump, PumpKind,
+    TestSheet,
+};
+use barrico_model::plant::{Calibration, Condition, Estimate};
 use barrico_model::quantity::{
     Area, Flow, MassConcentration, Pressure, Salinity, SaltPermeability, Temperature, WaterPermeability,
 };
@@ -64,4 +69,62 @@ pub fn sheet(gpd: f64) -> TestConditions {
 pub fn from_sheet(gpd: f64, area_m2: f64, form: &Form) -> Element {
     let law = DifferentialPressureLaw::small_element();
     element_from_sheet(area(area_m2), 0.90, &sheet(gpd), law, form).expect("a usual sheet")
+}
+
+/// A boat unit with a plunger pump: 327 L/h whatever the pressure, elements of 2.8 m2 and the 700 gpd class, 55.2 bar at the outlet.
+pub fn boat_unit(count: usize) -> (Parts, Calibration) {
+    let part = PartElement {
+        size: "2540".into(),
+        serial: None,
+        area_m2: 2.8,
+        sheet: TestSheet::usual(700.0 * GPD_L_H, 0.994),
+        limits: ElementLimits::default(),
+    };
+    let parts = Parts {
+        pressure_control: PressureControl::Regulated,
+        set_pressure_bar: Some(55.2),
+        set_product_flow_l_h: None,
+        valve_set_at: None,
+        pump: Pump {
+            kind: PumpKind::Plunger,
+            nameplate_flow_l_h: 327.0,
+            rated_speed_rpm: None,
+            rated_pressure_bar: 55.0,
+            delivery: Some(1.0),
+            cylinders: Some(3),
+        },
+        drive: Drive {
+            kind: DriveKind::AcSinglePhase { voltage_v: 230.0, frequency_hz: 50.0, power_factor: None },
+            motor_power_w: None,
+            motor_efficiency: None,
+        },
+        boost_pump: false,
+        elements: vec![part; count],
+        parallel_trains: 1,
+        prefilters: Vec::new(),
+        limits: Limits::default(),
+    };
+    let mut calibration = Calibration::from_nominal_sheets(&parts).expect("a usual sheet");
+    calibration.elements = vec![element(4.298579e-12, 5.857768e-8); count];
+    calibration.slip = Estimate::exact(0.0);
+    (parts, calibration)
+}
+
+/// Water known to half a degree and a fifth of a g/kg.
+pub fn condition(celsius: f64, g_kg: f64) -> Condition {
+    Condition {
+        feed_temperature_c: Some(Estimate::new(celsius, 0.5)),
+        feed_salinity_g_kg: Some(Estimate::new(g_kg, 0.2)),
+        ..Condition::default()
+    }
+}
+
+/// The same calibration with every water and salt permeability multiplied.
+pub fn scaled(calibration: &Calibration, a: f64, b: f64) -> Calibration {
+    let mut scaled = calibration.clone();
+    for one in &mut scaled.elements {
+        one.a25 = WaterPermeability::from_m_s_pa(one.a25.as_m_s_pa() * a).expect("finite");
+        one.b25 = SaltPermeability::from_m_s(one.b25.as_m_s() * b).expect("finite");
+    }
+    scaled
 }
