@@ -5,7 +5,10 @@
 //! disk, build outputs and hidden folders left out. What the rules do not see: meaning. A text that avoids every forbidden
 //! phrase can still be wrong.
 
-#![expect(clippy::unwrap_used, reason = "a rule that cannot read the tree must fail, and the place is all there is to say")]
+#![expect(
+    clippy::unwrap_used,
+    reason = "a rule that cannot read the tree must fail, and the place is all there is to say"
+)]
 
 #[path = "tidy/dependencies.rs"]
 mod dependencies;
