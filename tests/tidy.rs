@@ -185,7 +185,8 @@ fn dangerous_phrases(file: &File) -> Vec<String> {
     ];
     const DENIALS: &[&str] = &["not", "never", "nor", "cannot", "forbidden", "forbidden_claims", "do_not"];
     const REACH: usize = 12;
-    if file.path.starts_with("tests/tidy") {
+    // Rust code of tests names such phrases to prove them absent; nobody on board reads it.
+    if file.path.ends_with(".rs") && file.is_test() {
         return Vec::new();
     }
     let text = file.as_running_text();

@@ -38,6 +38,9 @@ const NOT_IN_CORE: &[&str] = &["serde", "serde_json", "toml", "anyhow", "tracing
 const BEHIND: &[(&str, &[&str])] = &[
     ("rusqlite", &["daemon/src/store/"]),
     ("axum", &["daemon/src/web/"]),
+    ("hyper", &["daemon/src/web/"]),
+    ("hyper_util", &["daemon/src/web/"]),
+    ("tower", &["daemon/src/web/"]),
     ("askama", &["daemon/src/web/", "daemon/src/publish/"]),
     ("argon2", &["daemon/src/web/"]),
     ("annotate_snippets", &["daemon/src/settings/"]),

@@ -39,10 +39,11 @@ impl File {
         &self.text
     }
 
-    /// Lower case, without comment marks and string continuations, one space between words: phrases are found across line ends.
+    /// What a person may read: no test modules, comment marks or string continuations, all in lower case with one space
+    /// between words, so that phrases are found across line ends.
     pub fn as_running_text(&self) -> String {
         let mut words = Vec::new();
-        for line in self.text.lines() {
+        for line in self.code_without_tests().lines() {
             let line = line.trim_start().trim_start_matches(['/', '!', '#', '*', '>']).trim_end_matches('\\');
             words.extend(line.split_whitespace().map(str::to_lowercase));
         }
