@@ -161,7 +161,7 @@ fn salinity_by_other_measures() {
     close("32 g/L", FeedSalinity, 31.316, 2e-5);
     close("32000 mg/L", FeedSalinity, 31.316, 2e-5);
     close("36.036 g/L", FeedSalinity, 35.165, 2e-5);
-    let gravity = 1023.343_06 / 997.047_96;
+    let gravity = 1_023.343_06 / 997.047_96;
     close(&format!("{gravity:.6} SG at 25 C"), FeedSalinity, 35.165, 2e-4);
     close(&format!("{gravity:.6} sg @ 77 F"), FeedSalinity, 35.165, 2e-4);
     close("1.0 SG at 20 C", FeedSalinity, 0.0, 1e-9);

@@ -17,9 +17,8 @@ pub(super) struct BusMessage {
 
 use Quantity::{
     ConcentrateFlow, ConcentratePressure, EngineSpeed, FeedPressure, FeedTemperature, InletPressure,
-    LowSidePressure, OperatingState, PrefilterInletPressure, ProductFlow, ProductPressure, ProductRoute,
-    ProductSalinity, ProductTemperature, RunTime, SupplyCurrent, SupplyFrequency, SupplyPower, SupplyVoltage,
-    TankLevel,
+    LowSidePressure, OperatingState, PrefilterInletPressure, ProductFlow, ProductPressure, ProductSalinity,
+    ProductTemperature, RunTime, SupplyCurrent, SupplyFrequency, SupplyPower, SupplyVoltage, TankLevel,
 };
 
 const PHASE_CURRENT: &[Quantity] = &[SupplyCurrent, SupplyPower];
@@ -48,7 +47,7 @@ pub(super) const MESSAGES: &[BusMessage] = &[
         None,
         &[
             OperatingState,
-            ProductRoute,
+            LowSidePressure,
             ProductSalinity,
             ProductTemperature,
             PrefilterInletPressure,

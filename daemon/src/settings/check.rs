@@ -118,8 +118,11 @@ impl Check {
         let range = ranges::find(&field.place.pattern)?;
         let share = match field.value.as_ref()? {
             Share::Number(number) if (0.0..=1.0).contains(number) => *number,
-            Share::Number(_) => {
-                self.bad(field, "a share without `%` lies between 0 and 1", "write `0.9` or `\"90 %\"`");
+            Share::Number(other) => {
+                let percent = if (1.0..=100.0).contains(other) { number(*other) } else { "90".to_string() };
+                let help =
+                    format!("write a number up to 1, such as `0.9`, or percent in quotes: `\"{percent} %\"`");
+                self.bad(field, "a share without `%` lies between 0 and 1", help);
                 return None;
             }
             Share::Percent(text) => match parse_measure(text, Measure::Percent, &Convention::default()) {

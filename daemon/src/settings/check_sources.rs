@@ -205,8 +205,6 @@ pub(super) fn sender(check: &mut Check, field: &Field<String>) -> Option<SenderR
 /// Something a unit takes from the bus, for itself alone.
 struct Claim<'r> {
     unit: usize,
-    /// `None`: the status of the unit as a whole.
-    quantity: Option<Quantity>,
     source: BusSource,
     field: &'r Field<String>,
 }
@@ -218,7 +216,7 @@ pub(super) fn senders_claimed_twice(check: &mut Check, raw: &Field<Named<RawUnit
     for (at, (table, unit)) in named.0.iter().zip(units).enumerate() {
         if unit.status_from.is_some() {
             let source = BusSource { pgn: PGN_STATUS, sender: unit.status_from, instance: None, kind: None };
-            claims.push(Claim { unit: at, quantity: None, source, field: &table.table.status_from });
+            claims.push(Claim { unit: at, source, field: &table.table.status_from });
         }
         let readings = table.table.readings.value.iter().flatten();
         for (reading, rule) in readings.zip(&unit.sources) {
@@ -227,7 +225,7 @@ pub(super) fn senders_claimed_twice(check: &mut Check, raw: &Field<Named<RawUnit
                 && !bus_table::is_shared(rule.quantity)
             {
                 let field = if reading.sender.given { &reading.sender } else { &reading.quantity };
-                claims.push(Claim { unit: at, quantity: Some(rule.quantity), source, field });
+                claims.push(Claim { unit: at, source, field });
             }
         }
     }

@@ -71,7 +71,8 @@ fn one(check: &mut Check, named: &NamedTable<RawUnit>, instruments: &[Instrument
     let status_from = check_sources::sender(check, &raw.status_from);
     let sources = check_sources::readings(check, &raw.readings, instruments);
     let second_hand = second_hand(check, &raw.second_hand);
-    let (elements, element_history) = check_elements::all(check, &raw.elements, &raw.place.path, &named.span);
+    let (elements, element_history) =
+        check_elements::all(check, &raw.elements, &named.place.path, &named.span);
     let parts = check_parts::parts(check, raw, elements);
     let settings = parts.filter(|_| has_id).map(|parts| UnitSettings {
         id: named.name.clone(),

@@ -16,20 +16,15 @@ macro_rules! tables {
             $(#[$doc])*
             #[derive(Clone, Debug)]
             pub(super) struct $name {
-                /// Where the table itself stands.
-                pub place: Place,
-                /// Its header; `None` for the top of the file.
-                pub header: Option<Range<usize>>,
                 $(pub $key: Field<$kind>,)*
             }
 
             impl $name {
+                /// `header` is where the table stands; `None` for the top of the file.
                 fn read_table(table: &DeTable<'_>, place: &Place, header: Option<Range<usize>>, out: &mut Vec<Problem>) -> Self {
                     unknown_keys(table, &[$(stringify!($key)),*], place, out);
                     Self {
                         $($key: field(table, stringify!($key), place, header.as_ref(), out),)*
-                        place: place.clone(),
-                        header,
                     }
                 }
             }

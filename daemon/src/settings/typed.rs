@@ -94,6 +94,7 @@ pub(super) struct Named<T>(pub Vec<NamedTable<T>>);
 #[derive(Clone, Debug)]
 pub(super) struct NamedTable<T> {
     pub name: String,
+    pub place: Place,
     /// Where the name stands.
     pub span: Range<usize>,
     pub table: T,
@@ -282,7 +283,7 @@ impl<T: Read> Read for Named<T> {
         for (name, value) in table.iter() {
             let place = place.named(name.get_ref());
             if let Some(table) = T::read(value, &place, out) {
-                named.push(NamedTable { name: name.get_ref().to_string(), span: name.span(), table });
+                named.push(NamedTable { name: name.get_ref().to_string(), place, span: name.span(), table });
             }
         }
         // The table comes sorted by name; the owner's order is that of the file.

@@ -1,0 +1,14 @@
+//! From what the engine knows to what people and programs read: page model, chart, JSON, metrics.
+//!
+//! Pure: a [`crate::engine::view::View`] goes in, values or text come out. No socket, no template, no clock. Nothing is judged here: the
+//! words repeat what the engine found, and what is unknown stays unknown.
+
+pub mod chart;
+pub mod format;
+pub mod json;
+pub mod metrics;
+pub mod page;
+pub mod words;
+
+#[cfg(test)]
+pub(crate) mod tests;
