@@ -7,3 +7,5 @@ pub mod settings;
 pub mod engine;
 pub mod alerts;
 pub mod intake;
+pub mod publish;
+pub mod web;

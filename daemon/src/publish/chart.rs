@@ -102,7 +102,7 @@ pub fn runs(rows: &[RunRow]) -> Option<String> {
     let highs = shown.iter().filter_map(|point| point.highest()).fold(f64::NEG_INFINITY, f64::max);
     let scale = Scale::new(lows, highs)?;
     let mut svg = format!(
-        "<svg class=\"runs\" viewBox=\"0 0 {WIDTH:.0} 206\" role=\"img\" aria-label=\"Product flow of the last runs; the same stands in the table below\">"
+        "<svg class=\"runs\" viewBox=\"0 0 {WIDTH:.0} 212\" role=\"img\" aria-label=\"Product flow of the last runs; the same stands in the table below\">"
     );
     grid(&mut svg, &scale);
     let step = (RIGHT - LEFT) / (shown.len().max(8)) as f64;
@@ -122,7 +122,9 @@ struct Point {
 
 impl Point {
     fn new(row: &RunRow) -> Self {
-        let finite = |(value, sd): (f64, f64)| value.is_finite().then_some((value, if sd.is_finite() { sd } else { 0.0 }));
+        let finite = |(value, sd): (f64, f64)| {
+            value.is_finite().then_some((value, if sd.is_finite() { sd } else { 0.0 }))
+        };
         let made = row.run.mean(Quantity::ProductFlow).map(|mean| (mean.value, super::page::mean_sd(mean)));
         Self { made: made.and_then(finite), allowed: row.expected_product_flow_l_h.and_then(finite) }
     }
@@ -197,7 +199,7 @@ fn dates(svg: &mut String, rows: &[RunRow], step: f64) {
         free_from = x + ROOM;
         last = text;
     }
-    label(svg, "end", RIGHT, BOTTOM + 33.0, "start of the run, UTC");
+    label(svg, "end", RIGHT, BOTTOM + 34.0, "start of the run, UTC");
 }
 
 /// Ends of the 95 % interval of a measured flow.
@@ -208,7 +210,8 @@ fn with_error(value: f64, sd: f64) -> (f64, f64) {
 // Writing to a String cannot fail, so the results below are dropped.
 
 fn line(svg: &mut String, class: &str, x1: f64, y1: f64, x2: f64, y2: f64) {
-    let _ = write!(svg, "<line class=\"{class}\" x1=\"{x1:.1}\" y1=\"{y1:.1}\" x2=\"{x2:.1}\" y2=\"{y2:.1}\"/>");
+    let _ =
+        write!(svg, "<line class=\"{class}\" x1=\"{x1:.1}\" y1=\"{y1:.1}\" x2=\"{x2:.1}\" y2=\"{y2:.1}\"/>");
 }
 
 fn rect(svg: &mut String, class: &str, x: f64, y: f64, width: f64, height: f64) {

@@ -7,7 +7,7 @@
 use super::{format, words};
 use crate::engine::AlertRecord;
 use crate::engine::view::{Health, ReadingStatus, ReadingView, RunRow, UnitView, View};
-use barrico_model::findings::Finding;
+use barrico_model::findings::{Finding, registry};
 use barrico_model::{Dimension, Stamp};
 use serde_json::{Map, Value, json};
 
@@ -187,9 +187,9 @@ fn stamp(stamp: Stamp) -> Value {
 }
 
 fn finding(alert: &AlertRecord, finding: Option<&Finding>) -> Value {
-    let texts = words::registration(alert.code);
+    let texts = registry::of(alert.code);
     json!({
-        "code": texts.map(|texts| texts.name),
+        "code": texts.name,
         "number": alert.code as u8,
         "about": alert.about.map(|quantity| quantity.name()),
         "severity": alert.severity.name(),
@@ -208,9 +208,9 @@ fn finding(alert: &AlertRecord, finding: Option<&Finding>) -> Value {
         "next_measurement": finding.and_then(|f| f.next_measurement.as_ref()).map(|next| {
             json!({ "quantity": next.quantity.map(|q| q.name()), "how": next.how, "meaning": next.meaning })
         }),
-        "do": texts.map_or(&[] as &[&str], |texts| texts.act),
-        "do_not": texts.map_or(&[] as &[&str], |texts| texts.act_not),
-        "caution": texts.map(|texts| texts.caution),
+        "do": texts.act,
+        "do_not": texts.act_not,
+        "caution": texts.caution,
     })
 }
 

@@ -1,4 +1,4 @@
-//! From what the engine knows to what people and programs read: page model, chart, JSON, metrics.
+//! From what the engine knows to what people, programs and the bus read: page model, chart, JSON, metrics, messages.
 //!
 //! Pure: a [`crate::engine::view::View`] goes in, values or text come out. No socket, no template, no clock. Nothing is judged here: the
 //! words repeat what the engine found, and what is unknown stays unknown.
@@ -7,6 +7,7 @@ pub mod chart;
 pub mod format;
 pub mod json;
 pub mod metrics;
+pub mod n2k;
 pub mod page;
 pub mod words;
 

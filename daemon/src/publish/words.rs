@@ -1,7 +1,6 @@
 //! Words for states, origins, probabilities and events.
 
 use barrico_model::Quantity;
-use barrico_model::findings::{FindingCode, Registration};
 use barrico_model::records::{EventKind, OperatingState, Origin, ProductRoute, SenderId};
 
 /// A probability in words, for people who do not live by percentages.
@@ -81,18 +80,6 @@ pub fn event(kind: EventKind) -> &'static str {
         EventKind::ValveTurned => "valve turned by hand",
         EventKind::Note => "note",
     }
-}
-
-/// The texts of a finding that do not depend on the moment.
-pub fn registration(code: FindingCode) -> Option<&'static Registration> {
-    let _ = code;
-    None
-}
-
-/// The same by the name that people type.
-pub fn registration_by_name(name: &str) -> Option<&'static Registration> {
-    let _ = name;
-    None
 }
 
 /// First letter in upper case.

@@ -30,6 +30,8 @@ pub(super) async fn script() -> Response {
 fn asset(text: &'static str, kind: &'static str) -> Response {
     let mut response = text.into_response();
     response.headers_mut().insert(CONTENT_TYPE, HeaderValue::from_static(kind));
-    response.headers_mut().insert(CACHE_CONTROL, HeaderValue::from_static("public, max-age=31536000, immutable"));
+    response
+        .headers_mut()
+        .insert(CACHE_CONTROL, HeaderValue::from_static("public, max-age=31536000, immutable"));
     response
 }

@@ -22,13 +22,16 @@ impl Commands {
     pub async fn send(&self, command: Command) -> Reply {
         let (reply_to, reply) = oneshot::channel();
         if !(self.0)(command, reply_to) {
-            return Reply::Refused("barrico is too busy to take this now. Try again in a minute.".to_string());
+            return Reply::Refused(
+                "barrico is too busy to take this now. Try again in a minute.".to_string(),
+            );
         }
         match tokio::time::timeout(COMMAND_TIMEOUT, reply).await {
             Ok(Ok(reply)) => reply,
             Ok(Err(_)) => Reply::Refused("barrico is stopping. Nothing is known to be written.".to_string()),
             Err(_) => Reply::Refused(
-                "No answer within 15 s. It may be written or not: look at the log before you try again.".to_string(),
+                "No answer within 15 s. It may be written or not: look at the log before you try again."
+                    .to_string(),
             ),
         }
     }

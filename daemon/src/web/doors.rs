@@ -7,8 +7,8 @@
 use super::site::Site;
 use axum::extract::{Request, State};
 use axum::http::header::{
-    CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, ORIGIN, REFERER, REFERRER_POLICY, X_CONTENT_TYPE_OPTIONS,
-    X_FRAME_OPTIONS,
+    CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, ORIGIN, REFERER, REFERRER_POLICY,
+    X_CONTENT_TYPE_OPTIONS, X_FRAME_OPTIONS,
 };
 use axum::http::uri::Authority;
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode};
@@ -65,14 +65,18 @@ impl HostList {
             Some(ip) => {
                 let canonical = ip.to_canonical();
                 canonical == self.listen.ip().to_canonical()
-                    || (canonical.is_loopback() && (self.listen.ip().is_loopback() || self.listen.ip().is_unspecified()))
+                    || (canonical.is_loopback()
+                        && (self.listen.ip().is_loopback() || self.listen.ip().is_unspecified()))
                     || local.is_some_and(|local| local.ip().to_canonical() == canonical)
             }
             None => host == "localhost",
         };
         // A proxy in front may listen on a port of its own, so a configured name without port is good for any.
         (ours && port_is_ours && !ip.is_some_and(|ip| ip.is_unspecified()))
-            || self.names.iter().any(|(name, port)| *name == host && port.is_none_or(|port| asked.port_u16() == Some(port)))
+            || self
+                .names
+                .iter()
+                .any(|(name, port)| *name == host && port.is_none_or(|port| asked.port_u16() == Some(port)))
     }
 }
 
@@ -85,7 +89,9 @@ fn bare(host: &str) -> String {
 fn is_from_own_page(headers: &HeaderMap, host: &Authority) -> bool {
     let from = headers.get(ORIGIN).or_else(|| headers.get(REFERER)).and_then(|value| value.to_str().ok());
     let Some(from) = from else { return false };
-    let Some(rest) = from.strip_prefix("http://").or_else(|| from.strip_prefix("https://")) else { return false };
+    let Some(rest) = from.strip_prefix("http://").or_else(|| from.strip_prefix("https://")) else {
+        return false;
+    };
     let authority = rest.split(['/', '?', '#']).next().unwrap_or("");
     authority.eq_ignore_ascii_case(host.as_str())
 }
@@ -101,7 +107,8 @@ pub(super) async fn guard(State(site): State<Arc<Site>>, request: Request, next:
 }
 
 fn admit(site: &Site, mut request: Request) -> Result<Request, Box<Response>> {
-    let host = asked_host(&request).ok_or_else(|| refuse(StatusCode::BAD_REQUEST, "The request names no host, or several."))?;
+    let host = asked_host(&request)
+        .ok_or_else(|| refuse(StatusCode::BAD_REQUEST, "The request names no host, or several."))?;
     let local = request.extensions().get::<Peer>().map(|peer| peer.local);
     if !site.hosts.allows(&host, local) {
         let text = "This page is not served under this name. Ask by its address, or add the name to `hosts` in the `[page]` part of the settings.";
@@ -109,7 +116,10 @@ fn admit(site: &Site, mut request: Request) -> Result<Request, Box<Response>> {
     }
     let only_reads = matches!(*request.method(), Method::GET | Method::HEAD);
     if !only_reads && !is_from_own_page(request.headers(), &host) {
-        return Err(refuse(StatusCode::FORBIDDEN, "This form did not come from this page, so nothing was done."));
+        return Err(refuse(
+            StatusCode::FORBIDDEN,
+            "This form did not come from this page, so nothing was done.",
+        ));
     }
     let access = access(site, request.headers());
     let public = matches!(request.uri().path(), "/login" | "/style.css" | "/live.js" | "/favicon.ico");
@@ -129,7 +139,10 @@ fn asked_host(request: &Request) -> Option<Authority> {
     let mut headers = request.headers().get_all(HOST).iter();
     let header: Authority = headers.next()?.to_str().ok()?.parse().ok()?;
     let one = headers.next().is_none();
-    let same = request.uri().authority().is_none_or(|authority| authority.as_str().eq_ignore_ascii_case(header.as_str()));
+    let same = request
+        .uri()
+        .authority()
+        .is_none_or(|authority| authority.as_str().eq_ignore_ascii_case(header.as_str()));
     (one && same && !header.as_str().contains('@')).then_some(header)
 }
 

@@ -73,7 +73,10 @@ impl hyper::body::Body for EventBody {
     type Data = Bytes;
     type Error = Infallible;
 
-    fn poll_frame(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Option<Result<Frame<Bytes>, Infallible>>> {
+    fn poll_frame(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+    ) -> Poll<Option<Result<Frame<Bytes>, Infallible>>> {
         self.receiver.poll_recv(context).map(|bytes| bytes.map(|bytes| Ok(Frame::data(bytes))))
     }
 }

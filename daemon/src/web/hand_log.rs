@@ -113,7 +113,12 @@ impl LogForm {
 ///
 /// # Errors
 /// The form with what was typed and every error.
-pub(super) fn read(unit: &str, fields: &Fields, settings: &Settings, now: Option<WallMs>) -> Result<Command, Box<LogForm>> {
+pub(super) fn read(
+    unit: &str,
+    fields: &Fields,
+    settings: &Settings,
+    now: Option<WallMs>,
+) -> Result<Command, Box<LogForm>> {
     let mut form = LogForm::filled(unit, fields);
     let mut readings = Vec::new();
     for field in form.usual.iter_mut().chain(&mut form.more).filter(|field| !field.typed.is_empty()) {
@@ -155,7 +160,8 @@ fn nothing_to_write(note: &str) -> String {
 fn reading(name: &str, typed: &str, unit: &str, settings: &Settings) -> Result<HandReading, String> {
     let quantity = Quantity::from_name(name).ok_or("This quantity is not known.")?;
     let instrument = hand_instrument(settings, unit, quantity);
-    let convention = instrument.map_or_else(Convention::default, |i| Convention { gallon: i.gallon, ppm: i.ppm });
+    let convention =
+        instrument.map_or_else(Convention::default, |i| Convention { gallon: i.gallon, ppm: i.ppm });
     let value = quantity_text::parse(typed, quantity, &convention)
         .map_err(|error| format!("{}. Remedy: {}.", words::sentence(&error.to_string()), error.help()))?;
     if !quantity.is_possible(value) {
@@ -194,7 +200,8 @@ fn at(form: &mut LogForm, now: Option<WallMs>) -> Option<WallMs> {
             None
         }
         Some(at) if now.is_some_and(|now| now + FUTURE_MAX_MS < at) => {
-            form.at_error = Some("This lies in the future. The time is UTC, not the clock in the saloon.".to_string());
+            form.at_error =
+                Some("This lies in the future. The time is UTC, not the clock in the saloon.".to_string());
             None
         }
         Some(at) => Some(at),
@@ -222,24 +229,26 @@ fn too_long(text: &str, most: usize, error: &mut Option<String>) {
     }
 }
 
+/// Not to be taken for a value that is already there, so it begins with "like".
 fn example(quantity: Quantity) -> &'static str {
     match quantity.dimension() {
-        Dimension::Flow => "72 L/h",
-        Dimension::Temperature => "22 C",
-        Dimension::Salinity => "37 g/kg",
-        Dimension::Solids => "250 mg/L",
-        Dimension::Conductivity if quantity == Quantity::FeedConductivity => "54 mS/cm",
-        Dimension::Conductivity => "420 uS/cm",
-        Dimension::Pressure if quantity == Quantity::InletPressure => "5 inHg vac",
-        Dimension::Pressure => "55 bar",
-        Dimension::PressureDifference => "0.4 bar",
-        Dimension::Voltage => "230 V",
-        Dimension::Current => "8.5 A",
-        Dimension::Power => "1500 W",
-        Dimension::Frequency => "50 Hz",
-        Dimension::Speed => "1450 rpm",
-        Dimension::Level => "60 %",
-        Dimension::Duration => "812 h",
+        Dimension::Flow if quantity == Quantity::ProductFlow => "like 1.2 L/min",
+        Dimension::Flow => "like 290 L/h",
+        Dimension::Temperature => "like 22 C",
+        Dimension::Salinity => "like 37 g/kg",
+        Dimension::Solids => "like 250 mg/L",
+        Dimension::Conductivity if quantity == Quantity::FeedConductivity => "like 54 mS/cm",
+        Dimension::Conductivity => "like 420 uS/cm",
+        Dimension::Pressure if quantity == Quantity::InletPressure => "like 5 inHg vac",
+        Dimension::Pressure => "like 800 psi",
+        Dimension::PressureDifference => "like 0.4 bar",
+        Dimension::Voltage => "like 230 V",
+        Dimension::Current => "like 8.5 A",
+        Dimension::Power => "like 1500 W",
+        Dimension::Frequency => "like 50 Hz",
+        Dimension::Speed => "like 1450 rpm",
+        Dimension::Level => "like 60 %",
+        Dimension::Duration => "like 812 h",
         Dimension::State | Dimension::Route => "",
     }
 }

@@ -31,8 +31,11 @@ impl<S: Send + Sync> FromRequest<S> for Posted {
     type Rejection = Response;
 
     async fn from_request(request: Request, state: &S) -> Result<Self, Response> {
-        let token = request.extensions().get::<Access>().map(|access| access.token.clone()).unwrap_or_default();
-        let form = tokio::time::timeout(BODY_TIMEOUT, Form::<Vec<(String, String)>>::from_request(request, state)).await;
+        let token =
+            request.extensions().get::<Access>().map(|access| access.token.clone()).unwrap_or_default();
+        let form =
+            tokio::time::timeout(BODY_TIMEOUT, Form::<Vec<(String, String)>>::from_request(request, state))
+                .await;
         let Form(fields) = match form {
             Ok(form) => form.map_err(IntoResponse::into_response)?,
             Err(_) => return Err(StatusCode::REQUEST_TIMEOUT.into_response()),

@@ -4,7 +4,9 @@ use super::assets::short_hash;
 use super::doors::Access;
 use super::hand_log::LogForm;
 use super::site::Site;
-use super::templates::{BoatPart, FindingsPart, Frame, NowPart, PageTemplate, ReadingsPart, RunsPart, UnitParts};
+use super::templates::{
+    BoatPart, FindingsPart, Frame, NowPart, PageTemplate, ReadingsPart, RunsPart, UnitParts,
+};
 use crate::engine::view::View;
 use crate::publish::page;
 use askama::Template;
@@ -34,13 +36,25 @@ fn text(template: &impl Template) -> String {
 }
 
 /// The main page. `forms`: those with something typed; the other units get empty ones.
-pub(super) fn main_page(site: &Site, access: &Access, notices: Vec<String>, forms: Vec<LogForm>) -> PageTemplate {
+pub(super) fn main_page(
+    site: &Site,
+    access: &Access,
+    notices: Vec<String>,
+    forms: Vec<LogForm>,
+) -> PageTemplate {
     let view = site.view();
     let boat = page::Boat::new(&view);
     let mut forms = forms;
     let units = boat.units.iter().map(|unit| {
         let typed = forms.iter().position(|form| form.unit == unit.id).map(|at| forms.swap_remove(at));
-        let part = |name: &str| wrapped(site, &format!("{}/{name}", unit.id), unit_part(unit, name, &access.token), &unit_part(unit, name, ""));
+        let part = |name: &str| {
+            wrapped(
+                site,
+                &format!("{}/{name}", unit.id),
+                unit_part(unit, name, &access.token),
+                &unit_part(unit, name, ""),
+            )
+        };
         UnitParts {
             name: unit.name.clone(),
             now: part("now"),
@@ -72,12 +86,19 @@ fn version(site: &Site, bare: &str) -> String {
 }
 
 fn unit_part(unit: &page::Unit, name: &str, token: &str) -> String {
-    match name {
+    with_units_kept(match name {
         "now" => text(&NowPart { unit }),
         "findings" => text(&FindingsPart { unit, token }),
         "readings" => text(&ReadingsPart { unit }),
         _ => text(&RunsPart { unit }),
-    }
+    })
+}
+
+/// No line breaks between a number and its unit.
+fn with_units_kept(html: String) -> String {
+    ["L/h", "µS/cm", "bar", "°C", "g/kg", "%", "UTC"]
+        .iter()
+        .fold(html, |html, unit| html.replace(&format!(" {unit}"), &format!("&nbsp;{unit}")))
 }
 
 /// One part for the script; `None` if there is no such part.

@@ -8,7 +8,9 @@ use super::posted::{Fields, Posted};
 use super::render::{html, main_page, part};
 use super::session::SignIn;
 use super::site::Site;
-use super::templates::{ExplainTemplate, Frame, LogLine, LogTemplate, LoginTemplate, MessageTemplate, UnitLog};
+use super::templates::{
+    ExplainTemplate, Frame, LogLine, LogTemplate, LoginTemplate, MessageTemplate, UnitLog,
+};
 use super::{assets, events};
 use crate::engine::{Command, Reply};
 use crate::publish::{format, json, metrics, words};
@@ -18,6 +20,7 @@ use axum::http::header::{CONTENT_TYPE, SET_COOKIE};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Extension, Json, Router, middleware};
+use barrico_model::findings::registry;
 use barrico_model::records::{LogBody, LogEntry};
 use barrico_model::{Quantity, WallMs};
 use std::collections::BTreeMap;
@@ -57,7 +60,11 @@ async fn index(
     html(StatusCode::OK, &main_page(&site, &access, notices, Vec::new()))
 }
 
-async fn page_part(State(site): Shared, Extension(access): Extension<Access>, Path(name): Path<String>) -> Response {
+async fn page_part(
+    State(site): Shared,
+    Extension(access): Extension<Access>,
+    Path(name): Path<String>,
+) -> Response {
     match part(&site.view(), &name, &access) {
         Some(text) => Html(text).into_response(),
         None => (StatusCode::NOT_FOUND, "There is no such part of the page.").into_response(),
@@ -84,7 +91,8 @@ fn message(site: &Site, access: &Access, status: StatusCode, title: &str, text: 
 const RESTARTED: &str = "This page was from before barrico's last start, or from before you signed in, so nothing was done. Please send it once more.";
 
 async fn write_log(State(site): Shared, Extension(access): Extension<Access>, posted: Posted) -> Response {
-    let again = |status: StatusCode, form: LogForm| html(status, &main_page(&site, &access, Vec::new(), vec![form]));
+    let again =
+        |status: StatusCode, form: LogForm| html(status, &main_page(&site, &access, Vec::new(), vec![form]));
     let fields = match posted {
         Posted::Genuine(fields) => fields,
         Posted::WrongToken(fields) => {
@@ -96,7 +104,13 @@ async fn write_log(State(site): Shared, Extension(access): Extension<Access>, po
     let unit = fields.get("unit").to_string();
     let view = site.view();
     if !view.units.iter().any(|known| known.id == unit) {
-        return message(&site, &access, StatusCode::NOT_FOUND, "No such unit", "The form is for a unit that is not aboard.");
+        return message(
+            &site,
+            &access,
+            StatusCode::NOT_FOUND,
+            "No such unit",
+            "The form is for a unit that is not aboard.",
+        );
     }
     let command = match hand_log::read(&unit, &fields, &site.settings, view.wall_ms) {
         Ok(command) => command,
@@ -107,7 +121,8 @@ async fn write_log(State(site): Shared, Extension(access): Extension<Access>, po
         Seen::Answered(notice) => return Redirect::to(&format!("/?notice={notice}")).into_response(),
         Seen::Pending => {
             let notice = "This form is already being written. Look at the log in a moment.";
-            return Redirect::to(&format!("/?notice={}", site.notices.keep(vec![notice.to_string()], None))).into_response();
+            return Redirect::to(&format!("/?notice={}", site.notices.keep(vec![notice.to_string()], None)))
+                .into_response();
         }
     };
     match site.commands.send(command).await {
@@ -142,7 +157,9 @@ fn refusal(reply: Reply) -> String {
 async fn acknowledge(State(site): Shared, Extension(access): Extension<Access>, posted: Posted) -> Response {
     let fields = match posted {
         Posted::Genuine(fields) => fields,
-        Posted::WrongToken(_) => return message(&site, &access, StatusCode::FORBIDDEN, "Not done", RESTARTED),
+        Posted::WrongToken(_) => {
+            return message(&site, &access, StatusCode::FORBIDDEN, "Not done", RESTARTED);
+        }
     };
     let Some(command) = acknowledgement(&site, &fields, &access) else {
         let text = "This finding is not there any more, so there is nothing to acknowledge.";
@@ -169,15 +186,30 @@ fn acknowledgement(site: &Site, fields: &Fields, access: &Access) -> Option<Comm
         name => Some(Quantity::from_name(name)?),
     };
     let occurrence = fields.get("occurrence").parse().ok()?;
-    let alert = unit.findings.iter().map(|(alert, _)| alert).find(|a| a.code as u8 == number && a.about == about)?;
+    let alert =
+        unit.findings.iter().map(|(alert, _)| alert).find(|a| a.code as u8 == number && a.about == about)?;
     let by = if access.signed_in { "somebody signed in at the page" } else { "somebody at the page" };
-    Some(Command::Acknowledge { unit: unit.id.clone(), code: alert.code, about, occurrence, by: by.to_string() })
+    Some(Command::Acknowledge {
+        unit: unit.id.clone(),
+        code: alert.code,
+        about,
+        occurrence,
+        by: by.to_string(),
+    })
 }
 
-async fn explain(State(site): Shared, Extension(access): Extension<Access>, Path(name): Path<String>) -> Response {
-    match words::registration_by_name(&name) {
-        Some(text) => html(StatusCode::OK, &ExplainTemplate { frame: Frame::new(&site.view().boat, &access), text }),
-        None => message(&site, &access, StatusCode::NOT_FOUND, "No such finding", "No finding has this name."),
+async fn explain(
+    State(site): Shared,
+    Extension(access): Extension<Access>,
+    Path(name): Path<String>,
+) -> Response {
+    match registry::by_name(&name) {
+        Some(text) => {
+            html(StatusCode::OK, &ExplainTemplate { frame: Frame::new(&site.view().boat, &access), text })
+        }
+        None => {
+            message(&site, &access, StatusCode::NOT_FOUND, "No such finding", "No finding has this name.")
+        }
     }
 }
 
@@ -185,9 +217,12 @@ async fn log(State(site): Shared, Extension(access): Extension<Access>) -> Respo
     let view = site.view();
     let mut units = Vec::new();
     for unit in &view.units {
-        let reply = site.commands.send(Command::ListLog { unit: unit.id.clone(), last: LOG_ENTRIES_MAX }).await;
+        let reply =
+            site.commands.send(Command::ListLog { unit: unit.id.clone(), last: LOG_ENTRIES_MAX }).await;
         let (entries, problem) = match reply {
-            Reply::Log(entries) => (entries.iter().rev().map(|entry| log_line(entry, view.wall_ms)).collect(), None),
+            Reply::Log(entries) => {
+                (entries.iter().rev().map(|entry| log_line(entry, view.wall_ms)).collect(), None)
+            }
             other => (Vec::new(), Some(refusal(other))),
         };
         let name = if unit.name.is_empty() { unit.id.clone() } else { unit.name.clone() };
@@ -200,7 +235,8 @@ fn log_line(entry: &LogEntry, now: Option<WallMs>) -> LogLine {
     let text = match &entry.body {
         LogBody::Event(kind) => words::sentence(words::event(*kind)),
         LogBody::Readings(readings) => {
-            let each: Vec<String> = readings.iter().map(|r| format!("{} {}", r.quantity.label(), r.typed)).collect();
+            let each: Vec<String> =
+                readings.iter().map(|r| format!("{} {}", r.quantity.label(), r.typed)).collect();
             words::sentence(&each.join("; "))
         }
     };
@@ -243,7 +279,8 @@ async fn sign_in(
     let Posted::Genuine(fields) = posted else {
         return again(StatusCode::FORBIDDEN, "This page was too old. Please try once more.");
     };
-    let password = fields.0.iter().find(|(name, _)| name == "password").map_or("", |(_, value)| value.as_str());
+    let password =
+        fields.0.iter().find(|(name, _)| name == "password").map_or("", |(_, value)| value.as_str());
     if PASSWORD_CHARS_MAX < password.chars().count() {
         return again(StatusCode::FORBIDDEN, "This is not the password.");
     }
@@ -252,7 +289,10 @@ async fn sign_in(
         SignIn::Welcome(cookie) => ([(SET_COOKIE, cookie)], Redirect::to("/")).into_response(),
         SignIn::Wrong => again(StatusCode::FORBIDDEN, "This is not the password."),
         SignIn::Wait => again(StatusCode::TOO_MANY_REQUESTS, "Too many tries. Wait a minute."),
-        SignIn::Failed => again(StatusCode::INTERNAL_SERVER_ERROR, "The boat computer has no random numbers; nobody can sign in."),
+        SignIn::Failed => again(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "The boat computer has no random numbers; nobody can sign in.",
+        ),
     }
 }
 

@@ -67,7 +67,10 @@ pub async fn serve(
 }
 
 /// Waits for a place, then for a connection; while all places are taken, the others wait in the system's queue.
-async fn accept(listener: &TcpListener, places: &Arc<Semaphore>) -> std::io::Result<(TcpStream, Peer, OwnedSemaphorePermit)> {
+async fn accept(
+    listener: &TcpListener,
+    places: &Arc<Semaphore>,
+) -> std::io::Result<(TcpStream, Peer, OwnedSemaphorePermit)> {
     let place = Arc::clone(places).acquire_owned().await.map_err(std::io::Error::other)?;
     let (stream, remote) = listener.accept().await?;
     let local = stream.local_addr()?;

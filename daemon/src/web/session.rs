@@ -5,7 +5,8 @@
 //! out. The cookie is not marked Secure since the page itself has no TLS.
 
 use super::limits::{
-    PASSWORD_CHARS_MAX, PASSWORD_CHARS_MIN, SESSION_LIFE, SESSIONS_MAX, WRONG_PASSWORDS_MAX, WRONG_PASSWORDS_WINDOW,
+    PASSWORD_CHARS_MAX, PASSWORD_CHARS_MIN, SESSION_LIFE, SESSIONS_MAX, WRONG_PASSWORDS_MAX,
+    WRONG_PASSWORDS_WINDOW,
 };
 use super::site::{random_text, same_secret};
 use crate::settings::Page;
@@ -23,7 +24,9 @@ use tokio::time::Instant;
 #[derive(Debug, Error)]
 pub enum PasswordError {
     /// The page would be open to the network.
-    #[error("the page listens on {0}, which others can reach, and has no password: set `password_file` in the `[page]` part of the settings, or listen on 127.0.0.1")]
+    #[error(
+        "the page listens on {0}, which others can reach, and has no password: set `password_file` in the `[page]` part of the settings, or listen on 127.0.0.1"
+    )]
     Missing(IpAddr),
     /// The file cannot be read.
     #[error("the password file {path} cannot be read: {why}")]
@@ -42,7 +45,9 @@ pub enum PasswordError {
         mode: u32,
     },
     /// Too short or too long.
-    #[error("the password in {path} has {chars} characters; it must have {PASSWORD_CHARS_MIN} to {PASSWORD_CHARS_MAX}, on the first line")]
+    #[error(
+        "the password in {path} has {chars} characters; it must have {PASSWORD_CHARS_MIN} to {PASSWORD_CHARS_MAX}, on the first line"
+    )]
     Length {
         /// The file.
         path: PathBuf,
@@ -101,7 +106,8 @@ impl Hashed {
     }
 
     fn is(&self, password: &str) -> bool {
-        hash(password, &self.salt).is_ok_and(|hash| same_secret(&super::site::hex(&hash), &super::site::hex(&self.hash)))
+        hash(password, &self.salt)
+            .is_ok_and(|hash| same_secret(&super::site::hex(&hash), &super::site::hex(&self.hash)))
     }
 }
 

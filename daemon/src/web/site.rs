@@ -58,7 +58,12 @@ pub(super) struct Site {
 }
 
 impl Site {
-    pub fn new(app: App, hosts: HostList, sessions: Option<Sessions>, stopping: watch::Receiver<bool>) -> Self {
+    pub fn new(
+        app: App,
+        hosts: HostList,
+        sessions: Option<Sessions>,
+        stopping: watch::Receiver<bool>,
+    ) -> Self {
         Self {
             view: app.view,
             commands: app.commands,

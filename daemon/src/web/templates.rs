@@ -2,7 +2,7 @@
 
 use super::doors::Access;
 use super::hand_log::LogForm;
-use crate::publish::page;
+use crate::publish::{page, words};
 use askama::Template;
 use barrico_model::findings::Registration;
 
@@ -110,6 +110,13 @@ pub(super) struct LogLine {
 pub(super) struct ExplainTemplate {
     pub frame: Frame,
     pub text: &'static Registration,
+}
+
+impl ExplainTemplate {
+    /// The registry's rules begin in lower case; on a page of their own they are sentences.
+    fn said(&self, text: &str) -> String {
+        words::with_stop(&words::sentence(text))
+    }
 }
 
 #[derive(Template)]

@@ -1,14 +1,16 @@
 //! What was found, with everything a person needs to judge it and to act.
 
-use crate::engine::view::{UnitView, View};
+use crate::engine::view::{ReadingStatus, UnitView, View};
 use crate::engine::{AlertRecord, AlertState};
 use crate::publish::{format, words};
 use barrico_model::Stamp;
-use barrico_model::findings::Finding;
+use barrico_model::findings::{Finding, registry};
 
 /// All findings of a unit.
 #[derive(Clone, Debug)]
 pub struct Findings {
+    /// What stands there without any.
+    pub none: &'static str,
     /// Most urgent first.
     pub blocks: Vec<FindingBlock>,
     /// What could not be judged, and why.
@@ -68,33 +70,46 @@ pub struct Acknowledge {
 
 impl Findings {
     pub(super) fn new(unit: &UnitView, view: &View) -> Self {
+        let nothing_known = unit.readings.iter().all(|r| r.status != ReadingStatus::Fresh || r.value.is_none());
         Self {
-            blocks: unit.findings.iter().map(|(alert, finding)| block(alert, finding.as_ref(), unit, view)).collect(),
-            not_judged: unit.not_computable.iter().map(|why| words::with_stop(&words::sentence(why))).collect(),
+            none: if nothing_known { "None, but nothing can be judged at present." } else { "None." },
+            blocks: unit
+                .findings
+                .iter()
+                .map(|(alert, finding)| block(alert, finding.as_ref(), unit, view))
+                .collect(),
+            not_judged: unit
+                .not_computable
+                .iter()
+                .map(|why| words::with_stop(&words::sentence(why)))
+                .collect(),
         }
     }
 }
 
 fn block(alert: &AlertRecord, finding: Option<&Finding>, unit: &UnitView, view: &View) -> FindingBlock {
-    let texts = words::registration(alert.code);
+    let texts = registry::of(alert.code);
     let about = alert.about.map_or("", |quantity| quantity.name());
     FindingBlock {
-        name: texts.map_or("", |texts| texts.name),
+        name: texts.name,
         anchor: format!("{}-{}-{about}", unit.id, alert.code as u8),
         severity: alert.severity.name(),
         title: alert.title.clone(),
         life: life(alert, finding.is_some(), view),
         evidence: finding.map_or_else(Vec::new, evidence),
         causes: finding.map_or_else(Vec::new, causes),
-        other_explanations: texts.map_or("", |texts| texts.other_explanations),
+        other_explanations: texts.other_explanations,
         next_measurement: finding
             .and_then(|finding| finding.next_measurement.as_ref())
             .map(|next| (words::with_stop(&next.how), words::with_stop(&next.meaning))),
-        act: texts.map_or(&[], |texts| texts.act),
-        act_not: texts.map_or(&[], |texts| texts.act_not),
-        caution: texts.map_or("", |texts| texts.caution),
-        acknowledge: matches!(alert.state, AlertState::Raised | AlertState::Latched)
-            .then_some(Acknowledge { code: alert.code as u8, about, occurrence: alert.occurrence }),
+        act: texts.act,
+        act_not: texts.act_not,
+        caution: texts.caution,
+        acknowledge: matches!(alert.state, AlertState::Raised | AlertState::Latched).then_some(Acknowledge {
+            code: alert.code as u8,
+            about,
+            occurrence: alert.occurrence,
+        }),
     }
 }
 
@@ -102,7 +117,9 @@ fn evidence(finding: &Finding) -> Vec<String> {
     finding
         .evidence
         .iter()
-        .map(|e| words::with_stop(&format!("{}: {}, against {}", words::sentence(&e.what), e.seen, e.against)))
+        .map(|e| {
+            words::with_stop(&format!("{}: {}, against {}", words::sentence(&e.what), e.seen, e.against))
+        })
         .collect()
 }
 
@@ -112,7 +129,11 @@ fn causes(finding: &Finding) -> Vec<Cause> {
         .iter()
         .map(|cause| Cause {
             title: cause.title,
-            likelihood: format!("{}, {}", words::likelihood(cause.probability), words::percent(cause.probability)),
+            likelihood: format!(
+                "{}, {}",
+                words::likelihood(cause.probability),
+                words::percent(cause.probability)
+            ),
         })
         .collect()
 }
@@ -123,12 +144,15 @@ fn life(alert: &AlertRecord, measured: bool, view: &View) -> String {
     let state = match alert.state {
         AlertState::Raised => "not acknowledged".to_string(),
         AlertState::Acknowledged => format!("acknowledged by {by}"),
-        AlertState::Latched => "over by the readings, stays until a person has looked and acknowledges".to_string(),
+        AlertState::Latched => {
+            "over by the readings, stays until a person has looked and acknowledges".to_string()
+        }
         AlertState::Cleared => "cleared".to_string(),
         AlertState::ClosedNotCleared => format!("closed by {by}, not cleared"),
     };
-    let measured = if measured || alert.state == AlertState::Latched { "" } else { "; not measured again yet" };
-    let times = if 1 < alert.occurrence { format!(", time no. {}", alert.occurrence) } else { String::new() };
+    let measured =
+        if measured || alert.state == AlertState::Latched { "" } else { "; not measured again yet" };
+    let times = if 1 < alert.occurrence { format!(" (occurrence {})", alert.occurrence) } else { String::new() };
     format!("{raised}{times}; {state}{measured}.")
 }
 

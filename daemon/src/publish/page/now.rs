@@ -3,7 +3,7 @@
 use crate::engine::view::{ExpectedView, ReadingStatus, ReadingView, UnitView, View};
 use crate::publish::{chart, format, words};
 use barrico_model::Quantity;
-use barrico_model::findings::Severity;
+use barrico_model::findings::{Severity, registry};
 use barrico_model::records::OperatingState;
 
 /// What a person sees first.
@@ -107,7 +107,7 @@ fn state_note(unit: &UnitView, view: &View) -> String {
         }
         _ => format!("for {span}"),
     };
-    let inferred = if unit.state_inferred { ", worked out from readings" } else { ", as the unit tells" };
+    let inferred = if unit.state_inferred { ", worked out from readings" } else { ", as the unit itself reports" };
     format!("{since}{inferred}")
 }
 
@@ -119,7 +119,8 @@ fn headline(unit: &UnitView, making: Option<Fresh>) -> (String, Vec<String>) {
     // No finer than the range beside it: the two are there to be compared.
     let digits = |sd: f64| format::decimals(format::HALF_95 * sd);
     let made = making.map(|flow| {
-        let digits = unit.expected.map_or(digits(flow.sd), |e| digits(e.product_flow_l_h.1).min(digits(flow.sd)));
+        let digits =
+            unit.expected.map_or(digits(flow.sd), |e| digits(e.product_flow_l_h.1).min(digits(flow.sd)));
         format!("{} L/h", format::number(flow.value, digits))
     });
     let text = match (unit.state, made, &allows) {
@@ -144,7 +145,9 @@ fn notes(unit: &UnitView, expectation_known: bool) -> Vec<String> {
     }
     let from_specification = unit.expected.is_some_and(|e: ExpectedView| e.from_specification);
     let from = match (&unit.baseline, from_specification) {
-        (_, true) => "The range comes from the parts list alone. A baseline of this unit would make it narrower.",
+        (_, true) => {
+            "The range comes from the parts list alone. A baseline of this unit would make it narrower."
+        }
         (Some(baseline), false) => match baseline.kind.name() {
             "provisional" => "The range comes from this unit's first steady run (provisional baseline).",
             "confirmed" => "The range comes from this unit's own confirmed baseline.",
@@ -158,7 +161,7 @@ fn notes(unit: &UnitView, expectation_known: bool) -> Vec<String> {
 fn facts(unit: &UnitView) -> Vec<Fact> {
     let mut facts = vec![salinity(unit), litres(unit)];
     if let Some((value, sd)) = unit.expected.and_then(|e| e.specific_energy_wh_l) {
-        let text = format!("this sea allows {} Wh for a litre", format::range(value, sd));
+        let text = format!("should take {} Wh per litre in this sea", format::range(value, sd));
         facts.push(Fact { label: "Energy", text, over: false });
     }
     if unit.state == Some(OperatingState::Stopped) {
@@ -189,8 +192,12 @@ fn salinity(unit: &UnitView) -> Fact {
     let judged = match (over, clear || !cell.sd.is_finite()) {
         (false, true) => format!("{seen}: salinity within your limit of {limit_text}"),
         (true, true) => format!("{seen}: salinity over your limit of {limit_text}"),
-        (false, false) => format!("{seen}: salinity just within your limit of {limit_text}, too close to be sure"),
-        (true, false) => format!("{seen}: salinity just over your limit of {limit_text}, too close to be sure"),
+        (false, false) => {
+            format!("{seen}: salinity just within your limit of {limit_text}, too close to be sure")
+        }
+        (true, false) => {
+            format!("{seen}: salinity just over your limit of {limit_text}, too close to be sure")
+        }
     };
     fact(judged, over)
 }
@@ -206,12 +213,13 @@ fn litres(unit: &UnitView) -> Fact {
 fn next(unit: &UnitView, view: &View) -> Next {
     let plain = |text: &str, why: Option<String>| Next { text: text.to_string(), why, urgency: None };
     if let Some((alert, finding)) = unit.findings.first() {
-        let texts = words::registration(alert.code);
-        let first_act = texts.and_then(|texts| texts.act.first()).map(|act| (*act).to_string());
+        let first_act = registry::of(alert.code).act.first().map(|act| (*act).to_string());
         let measure = finding.as_ref().and_then(|f| f.next_measurement.as_ref()).map(|m| m.how.clone());
         // Where something can break or hurt, acting comes before measuring.
-        let what = if alert.severity == Severity::Alarm { first_act.or(measure) } else { measure.or(first_act) };
-        let text = what.unwrap_or_else(|| "Look at the unit, then acknowledge the finding below.".to_string());
+        let what =
+            if alert.severity == Severity::Alarm { first_act.or(measure) } else { measure.or(first_act) };
+        let text =
+            what.unwrap_or_else(|| "Look at the unit, then acknowledge the finding below.".to_string());
         return Next {
             text: words::with_stop(&words::sentence(&text)),
             why: Some(words::with_stop(&words::sentence(&alert.title))),
@@ -219,12 +227,15 @@ fn next(unit: &UnitView, view: &View) -> Next {
         };
     }
     if !view.source.working && !any_fresh(unit) {
-        return plain("Look why nothing comes from the boat network, or write down a hand reading below.", None);
+        return plain(
+            "Look why nothing comes from the boat network, or write down a hand reading below.",
+            None,
+        );
     }
     if !any_fresh(unit) {
         return plain("No fresh reading, so nothing can be judged. Write down a hand reading below.", None);
     }
-    let why = (!unit.not_computable.is_empty())
-        .then(|| "Not everything could be judged; see below.".to_string());
+    let why =
+        (!unit.not_computable.is_empty()).then(|| "Not everything could be judged; see below.".to_string());
     plain("Nothing to do.", why)
 }

@@ -55,7 +55,9 @@ fn summary(shown: &[RunRow], all: usize) -> String {
         (0, ..) => "No run has been recorded yet.".to_string(),
         (n, 0, _) => format!("None of the last {n} runs has a product flow."),
         (n, _, 0) => format!("The last {n} of {all} runs; what they should have made is not known."),
-        (n, ..) => format!("The last {n} of {all} runs; {below} of the {judged} that can be judged lie below the range."),
+        (n, ..) => format!(
+            "The last {n} of {all} runs; {below} of the {judged} that can be judged lie below the range."
+        ),
     }
 }
 

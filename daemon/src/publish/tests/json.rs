@@ -39,7 +39,10 @@ fn no_null_is_without_a_reason() {
             return;
         };
         if let (Some(reasons), Some(_)) = (map.get("reasons"), map.get("uncertainty")) {
-            for key in map.keys().filter(|key| key.contains("_l_h") || key.contains("_bar") || key.contains("_us_cm")) {
+            for key in map
+                .keys()
+                .filter(|key| key.contains("_l_h") || key.contains("_bar") || key.contains("_us_cm"))
+            {
                 assert_eq!(map[key].is_null(), reasons.get(key).is_some(), "{path}/{key}");
                 assert!(map["uncertainty"].get(key).is_some(), "{path}/{key}");
             }
@@ -58,7 +61,9 @@ fn no_null_is_without_a_reason() {
 fn findings_carry_everything_a_person_needs() {
     let state = json::state(&views::findings());
     let finding = &state["units"][0]["findings"][0];
-    for key in ["code", "severity", "title", "evidence", "causes", "next_measurement", "do", "do_not", "caution"] {
+    for key in
+        ["code", "severity", "title", "evidence", "causes", "next_measurement", "do", "do_not", "caution"]
+    {
         assert!(finding.get(key).is_some(), "{key}");
     }
     assert_eq!(finding["causes"][0]["probability"], 0.55);

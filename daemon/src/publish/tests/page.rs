@@ -24,7 +24,7 @@ fn a_healthy_unit_says_what_it_makes_and_what_the_sea_allows() {
     let unit = unit(&views::healthy());
     assert_eq!(unit.now.headline, "Making 72 L/h; this sea allows 68 to 80 L/h");
     assert_eq!(unit.now.state, "Running");
-    assert_eq!(unit.now.state_note, "since 13:40 UTC (25 min), as the unit tells");
+    assert_eq!(unit.now.state_note, "since 13:40 UTC (25 min), as the unit itself reports");
     assert_eq!(fact(&unit, "Product"), "311 ± 24 µS/cm: salinity within your limit of 500 µS/cm");
     assert_eq!(fact(&unit, "Today"), "112 L made since midnight UTC, as far as measured");
     assert_eq!(unit.now.next.text, "Nothing to do.");
@@ -74,7 +74,9 @@ fn a_stale_flow_makes_no_headline() {
 fn salinity_at_the_limit_is_called_close_and_over_is_over() {
     let mut view = views::healthy();
     view.units[0].readings[4].value = Some(490.0);
-    assert!(fact(&unit(&view), "Product").contains("just within your limit of 500 µS/cm, too close to be sure"));
+    assert!(
+        fact(&unit(&view), "Product").contains("just within your limit of 500 µS/cm, too close to be sure")
+    );
     view.units[0].readings[4].value = Some(500.0);
     assert!(fact(&unit(&view), "Product").contains("just within"), "the limit itself is within");
     view.units[0].readings[4].value = Some(900.0);
@@ -105,7 +107,7 @@ fn the_next_thing_comes_from_the_most_urgent_finding() {
     assert!(first.acknowledge.is_some());
     let second = &unit.findings.blocks[1];
     assert!(second.acknowledge.is_none());
-    assert_eq!(second.life, "Raised 11:05 UTC, time no. 2; acknowledged by Ines; not measured again yet.");
+    assert_eq!(second.life, "Raised 11:05 UTC (occurrence 2); acknowledged by Ines; not measured again yet.");
 }
 
 #[test]
@@ -133,7 +135,8 @@ fn numbers_that_are_none_are_unknown_everywhere() {
 fn the_chart_shows_gaps_and_at_most_the_last_runs() {
     let mut view = views::healthy();
     let unit_view = &mut view.units[0];
-    unit_view.runs = (0..40).map(|i| views::run(i, 40 - i as i64, (i != 39).then_some(70.0), Some(74.0))).collect();
+    unit_view.runs =
+        (0..40).map(|i| views::run(i, 40 - i as i64, (i != 39).then_some(70.0), Some(74.0))).collect();
     let unit = unit(&view);
     assert_eq!(unit.runs.lines.len(), Runs::SHOWN_MAX);
     assert_eq!(unit.runs.lines[0].flow, "unknown", "latest first, and a gap is unknown");

@@ -179,18 +179,29 @@ pub(crate) fn findings() -> View {
             },
         ],
         causes: vec![
-            RankedCause { code: "pump-worn", title: "the high-pressure pump delivers less", probability: 0.55 },
+            RankedCause {
+                code: "pump-worn",
+                title: "the high-pressure pump delivers less",
+                probability: 0.55,
+            },
             RankedCause { code: "membrane-fouled", title: "deposits on the membrane", probability: 0.31 },
             RankedCause { code: "gauge-off", title: "the pressure gauge reads too high", probability: 0.08 },
         ],
         next_measurement: Some(NextMeasurement {
             quantity: Some(Quantity::ConcentrateFlow),
-            how: "Time how long the concentrate takes to fill a ten-litre bucket while the unit runs steadily.".to_string(),
-            meaning: "Clearly less than 250 L/h means the pump; about 290 L/h means the membrane.".to_string(),
+            how:
+                "Time how long the concentrate takes to fill a ten-litre bucket while the unit runs steadily."
+                    .to_string(),
+            meaning: "Clearly less than 250 L/h means the pump; about 290 L/h means the membrane."
+                .to_string(),
         }),
     };
-    unit.findings.push((alert(FindingCode::OutputLow, Severity::Advice, "Less product than this water allows"), Some(finding)));
-    let mut stale = alert(FindingCode::ReadingUnreliable, Severity::Notice, "A reading is not reliable: feed pressure");
+    unit.findings.push((
+        alert(FindingCode::OutputLow, Severity::Advice, "Less product than this water allows"),
+        Some(finding),
+    ));
+    let mut stale =
+        alert(FindingCode::ReadingUnreliable, Severity::Notice, "A reading is not reliable: feed pressure");
     stale.about = Some(Quantity::FeedPressure);
     stale.state = AlertState::Acknowledged;
     stale.by = Some("Ines".to_string());
@@ -215,7 +226,10 @@ pub(crate) fn nothing_known() -> View {
     let unit = UnitView {
         id: "main".to_string(),
         name: "Main".to_string(),
-        expected_missing: vec!["the temperature of the feed is not known".to_string(), "the feed pressure is not known".to_string()],
+        expected_missing: vec![
+            "the temperature of the feed is not known".to_string(),
+            "the feed pressure is not known".to_string(),
+        ],
         ..UnitView::default()
     };
     View {

@@ -65,7 +65,12 @@ fn settings(page: Page) -> Settings {
     }
 }
 
-fn app(view: watch::Receiver<Arc<View>>, page: Page, commands: &Arc<Mutex<Vec<Command>>>, reply: Reply) -> App {
+fn app(
+    view: watch::Receiver<Arc<View>>,
+    page: Page,
+    commands: &Arc<Mutex<Vec<Command>>>,
+    reply: Reply,
+) -> App {
     let seen = Arc::clone(commands);
     let commands = Commands::new(move |command, reply_to| {
         seen.lock().unwrap().push(command);
@@ -119,12 +124,15 @@ fn get(path: &str) -> axum::http::request::Builder {
 }
 
 fn form(path: &str, _fields: &[(&str, &str)]) -> axum::http::request::Builder {
-    Request::post(path).header("host", "127.0.0.1:8080").header("content-type", "application/x-www-form-urlencoded")
+    Request::post(path)
+        .header("host", "127.0.0.1:8080")
+        .header("content-type", "application/x-www-form-urlencoded")
 }
 
 /// Fields as a browser sends them.
 fn body(fields: &[(&str, &str)]) -> Body {
     let escape = |text: &str| text.bytes().map(|byte| format!("%{byte:02X}")).collect::<String>();
-    let pairs: Vec<String> = fields.iter().map(|(name, value)| format!("{}={}", escape(name), escape(value))).collect();
+    let pairs: Vec<String> =
+        fields.iter().map(|(name, value)| format!("{}={}", escape(name), escape(value))).collect();
     Body::from(pairs.join("&"))
 }

@@ -25,10 +25,15 @@ async fn every_state_renders_small_and_without_anything_from_elsewhere() {
         let bench = Bench::new(view);
         let page = bench.get("/").await;
         assert_eq!(page.status, StatusCode::OK, "{name}");
-        let all = page.text.len() + bench.get("/style.css").await.text.len() + bench.get("/live.js").await.text.len();
+        let all = page.text.len()
+            + bench.get("/style.css").await.text.len()
+            + bench.get("/live.js").await.text.len();
         println!("{name}: {} bytes, {all} with style and script", page.text.len());
         assert!(all < PAGE_BYTES_MAX, "{name}: {all} bytes");
-        assert!(!page.text.contains("http://") && !page.text.contains("https://"), "{name} names another place");
+        assert!(
+            !page.text.contains("http://") && !page.text.contains("https://"),
+            "{name} names another place"
+        );
         assert!(!page.text.contains("style="), "{name}: the content policy forbids styles in the markup");
         assert!(!page.text.contains("onclick"), "{name}: no programs in the markup");
         assert!(page.text.contains("barrico only watches"), "{name}: the standing cautions");
@@ -42,13 +47,25 @@ async fn write_for_looking(name: &str, html: &str, bench: &Bench) {
     let Some(folder) = std::env::var_os("BARRICO_PAGES").map(PathBuf::from) else { return };
     std::fs::create_dir_all(&folder).unwrap();
     std::fs::write(folder.join("style.css"), bench.get("/style.css").await.text).unwrap();
-    std::fs::write(folder.join(format!("{name}.html")), html.replace("href=\"/style.css", "href=\"style.css")).unwrap();
+    std::fs::write(
+        folder.join(format!("{name}.html")),
+        html.replace("href=\"/style.css", "href=\"style.css"),
+    )
+    .unwrap();
 }
 
 #[tokio::test]
 async fn hostile_names_stay_text() {
     let bench = Bench::new(views::hostile());
-    for path in ["/", "/part/main/findings", "/part/main/now", "/part/boat", "/explain/%3Cscript%3E", "/nowhere", "/log"] {
+    for path in [
+        "/",
+        "/part/main/findings",
+        "/part/main/now",
+        "/part/boat",
+        "/explain/%3Cscript%3E",
+        "/nowhere",
+        "/log",
+    ] {
         let page = bench.get(path).await;
         assert!(!page.text.contains("<script>alert"), "{path}");
     }
@@ -83,7 +100,9 @@ async fn what_no_person_may_be_told_is_not_on_any_page() {
     for (name, view) in states() {
         let text = Bench::new(view).get("/").await.text.to_lowercase();
         // Said in two parts, since these words may stand nowhere in the tree without a denial.
-        for phrase in [concat!("safe to ", "drink"), concat!("good ", "water"), concat!("raise the ", "pressure")] {
+        for phrase in
+            [concat!("safe to ", "drink"), concat!("good ", "water"), concat!("raise the ", "pressure")]
+        {
             assert!(!text.contains(phrase), "{name}: {phrase}");
         }
     }
