@@ -8,6 +8,8 @@
 #[cfg(test)]
 #[macro_use]
 mod assert_close;
+pub mod findings;
+pub mod judgement;
 pub mod math;
 pub mod membrane;
 pub mod parts;

@@ -2,4 +2,4 @@
 
 mod lifecycle;
 
-pub use lifecycle::{Alerts, Condition, Rules};
+pub use lifecycle::{AlertKey, Alerts, Condition, Rules};

@@ -8,8 +8,9 @@ use crate::intake::from_n2k;
 use crate::intake::stream::{Field, Stream, StreamKey};
 use barrico_model::records::SenderId;
 use barrico_model::{Monotonic, WallMs};
-use barrico_n2k::pgn::{self, Content};
-use barrico_n2k::{Assembler, Frame};
+use barrico_n2k::pgn::{self, AddressClaim, Content};
+use barrico_n2k::senders::Change;
+use barrico_n2k::{Assembler, Frame, Senders};
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 
@@ -28,8 +29,11 @@ pub struct Taken {
 /// The bus as heard.
 pub struct Bus {
     assembler: Assembler,
+    senders: Senders,
+    changes: Vec<Change>,
     /// All streams, in the order of their first value.
     pub streams: Vec<Stream>,
+    /// Only looked up by key; never walked, so its order shows nowhere.
     index: HashMap<u64, usize, BuildHasherDefault<KeyHasher>>,
     devices: Vec<Device>,
     /// Frames so far.
@@ -51,6 +55,8 @@ impl Default for Bus {
     fn default() -> Self {
         Self {
             assembler: Assembler::default(),
+            senders: Senders::default(),
+            changes: Vec::new(),
             streams: Vec::new(),
             index: HashMap::default(),
             devices: vec![Device::default(); 256],
@@ -87,6 +93,9 @@ impl Bus {
         self.frames += 1;
         let id = frame.can_id();
         let Some(message) = self.assembler.push(now.0, id, frame.payload()) else { return };
+        if message.pgn == AddressClaim::PGN {
+            self.senders.handle(now.0, id, message.payload, &mut self.changes);
+        }
         let Some(content) = pgn::decode(message.pgn, message.payload) else { return };
         let (address, pgn) = (message.source, message.pgn);
         let device = &mut self.devices[usize::from(address)];
@@ -94,10 +103,9 @@ impl Bus {
             device.heard = true;
             brought.events.push(self.report(address, None));
         }
-        match &content {
-            Content::AddressClaim(claim) => self.claim(address, claim.name.map(|name| name.0), brought),
-            Content::ProductInformation(product) => self.product(address, product.model_id.as_deref(), brought),
-            _ => {}
+        self.follow_claims(brought);
+        if let Content::ProductInformation(product) = &content {
+            self.product(address, product.model_id.as_deref(), brought);
         }
         brought.date = from_n2k::date(&content);
         let mut values = [None; 64];
@@ -110,6 +118,18 @@ impl Bus {
         });
         for value in values[..count].iter().flatten() {
             self.value(now, address, pgn, *value, brought);
+        }
+    }
+
+    /// Addresses that changed hands, now or because nobody defended them in time.
+    pub fn handle_timeout(&mut self, now: Monotonic, brought: &mut Brought) {
+        self.senders.handle_timeout(now.0, &mut self.changes);
+        self.follow_claims(brought);
+    }
+
+    fn follow_claims(&mut self, brought: &mut Brought) {
+        for change in std::mem::take(&mut self.changes) {
+            self.moved(change, brought);
         }
     }
 
@@ -168,28 +188,38 @@ impl Bus {
         }
     }
 
-    fn claim(&mut self, address: u8, name: Option<u64>, brought: &mut Brought) {
-        // Addresses from 252 on belong to nobody: a claim from 254 says "no address".
-        let Some(name) = name.filter(|_| address < 252) else { return };
+    fn moved(&mut self, change: Change, brought: &mut Brought) {
+        let (address, name) = match change {
+            Change::Claimed { name, address, moved_from } => {
+                if let Some(old) = moved_from {
+                    self.forget(old);
+                }
+                (address, Some(name.0))
+            }
+            Change::Lost { address, .. } => (address, None),
+        };
         let device = &mut self.devices[usize::from(address)];
-        if device.name == Some(name) {
+        let before = device.name;
+        if before == name {
             return;
         }
-        let before = device.name.replace(name);
-        device.product = None;
-        for (other, device) in self.devices.iter_mut().enumerate() {
-            if other != usize::from(address) && device.name == Some(name) {
-                device.name = None;
-            }
-        }
-        self.index.retain(|packed, _| (packed >> 40) as u8 != address);
-        if before.is_none() {
+        self.forget(address);
+        if let (None, Some(name)) = (before, name) {
             // The same device, only now known by its NAME: its streams keep their history.
             for stream in self.streams.iter_mut().filter(|s| s.key.sender == SenderId::Address(address)) {
                 stream.key.sender = SenderId::Name(name);
             }
         }
-        brought.events.push(self.report(address, None));
+        self.devices[usize::from(address)].name = name;
+        if name.is_some() {
+            brought.events.push(self.report(address, None));
+        }
+    }
+
+    /// The device at this address is not known any more; its streams stay, but nobody feeds them from here.
+    fn forget(&mut self, address: u8) {
+        self.devices[usize::from(address)] = Device { heard: true, ..Device::default() };
+        self.index.retain(|packed, _| (packed >> 40) as u8 != address);
     }
 
     fn product(&mut self, address: u8, model: Option<&str>, brought: &mut Brought) {
@@ -209,7 +239,8 @@ impl Bus {
 
     /// Fast packets that were damaged or out of time.
     pub fn damaged(&self) -> u64 {
-        self.assembler.counters().damaged()
+        let c = self.assembler.counters();
+        c.timed_out + c.restarted + c.evicted + c.conflicting + c.too_long + c.beyond_length + c.too_short
     }
 }
 

@@ -4,15 +4,32 @@
 //! when it may sleep. No clock, no file, no socket, no async: `run`, `demo`, `replay` and the tests drive the same code, and the same
 //! input gives the same output on every machine.
 
+mod baselines;
+mod bus;
 mod command;
+mod commands;
+mod derived;
+#[expect(clippy::module_inception, reason = "the machine itself beside its parts")]
+mod engine;
+mod expectation;
+mod hand;
 mod input;
+mod judge;
+mod operating;
 mod output;
+mod parts_list;
+mod readings;
 mod record;
+mod show;
+mod speaker;
 pub mod steady;
+mod unit;
 pub mod view;
 pub mod wall_clock;
 
 pub use command::{Command, EntryChange, NewEntry, Reply, RunSelection};
+pub use engine::{Engine, Options};
 pub use input::{Input, Restored, RestoredUnit, SourceState};
 pub use output::{ClockChange, Event, Output, SenderReport, Ticket};
 pub use record::{AlertRecord, AlertState, Record, SampleRow};
+use unit::RunChange;

@@ -42,7 +42,12 @@ pub fn values(content: &Content, give: &mut impl FnMut(BusValue)) {
     match content {
         Content::EnvironmentSea(m) => put(None, 0, Field::Temperature, celsius(m.sea_temperature_k)),
         Content::Environment(m) => {
-            put(None, m.temperature_source.map_or(NONE, |s| s.to_raw()), Field::Temperature, celsius(m.temperature_k));
+            put(
+                None,
+                m.temperature_source.map_or(NONE, |s| s.to_raw()),
+                Field::Temperature,
+                celsius(m.temperature_k),
+            );
         }
         Content::Temperature(m) => {
             let kind = m.source.map_or(NONE, |s| s.to_raw());
@@ -86,8 +91,8 @@ fn alternating_current(content: &Content, put: &mut impl FnMut(Option<u8>, u8, F
         };
     }
     match content {
-        Content::AcInputStatus(m) => lines!(m),
-        Content::AcOutputStatus(m) => lines!(m),
+        Content::AcInput(m) => lines!(m),
+        Content::AcOutput(m) => lines!(m),
         Content::AcPowerCurrent(phase, m) => {
             put(m.connection, *phase as u8, Field::Current, m.current_a);
             put(m.connection, *phase as u8, Field::Power, m.power_w);

@@ -208,3 +208,42 @@ pub struct Page {
     /// File with the password, needed when the address is not loopback.
     pub password_file: Option<PathBuf>,
 }
+
+impl UnitSettings {
+    /// A unit of which nothing is known but a name: no parts, no sources.
+    pub fn unknown(id: &str, name: &str) -> Self {
+        use barrico_model::parts::{Drive, DriveKind, Limits, PressureControl, Pump, PumpKind};
+        Self {
+            id: id.to_owned(),
+            name: name.to_owned(),
+            parts: Parts {
+                pressure_control: PressureControl::Regulated,
+                set_pressure_bar: None,
+                set_product_flow_l_h: None,
+                valve_set_at: None,
+                pump: Pump {
+                    kind: PumpKind::Plunger,
+                    nameplate_flow_l_h: 0.0,
+                    rated_speed_rpm: None,
+                    rated_pressure_bar: 0.0,
+                    delivery: None,
+                    cylinders: None,
+                },
+                drive: Drive { kind: DriveKind::Hydraulic, motor_power_w: None, motor_efficiency: None },
+                boost_pump: false,
+                elements: vec![],
+                parallel_trains: 1,
+                prefilters: vec![],
+                limits: Limits::default(),
+            },
+            element_history: vec![],
+            sources: vec![],
+            status_from: None,
+            salinity_cell: SalinityCell::BeforePostTreatment,
+            product_diverter: false,
+            tank_l: None,
+            usual_feed_salinity: None,
+            second_hand: SecondHand::default(),
+        }
+    }
+}

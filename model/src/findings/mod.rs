@@ -7,9 +7,12 @@ mod assessment;
 mod finding;
 pub mod idle_without_flush;
 pub mod output_above_element_limit;
+pub mod output_low;
 pub mod over_pressure;
 pub mod product_salinity_over_limit;
 pub mod reading_unreliable;
+pub mod registry;
+pub mod salt_passage_up;
 mod snapshot;
 
 pub use assessment::Assessment;
