@@ -93,7 +93,7 @@ pub enum LineError {
 }
 
 /// Value of each hexadecimal digit; [`NOT_HEX`] for everything else.
-const HEX: [u8; 256] = {
+static HEX: [u8; 256] = {
     let mut table = [NOT_HEX; 256];
     let mut digit = 0;
     while digit < 16u8 {
@@ -137,6 +137,48 @@ pub fn parse_line(line: &[u8]) -> Result<Line<'_>, LineError> {
 /// Time and the column after it and one blank.
 #[inline]
 fn parse_time(line: &[u8]) -> Result<(i64, usize), LineError> {
+    if let Some(head) = line.first_chunk()
+        && let Some(time_us) = usual_time(head)
+    {
+        return Ok((time_us, USUAL_TIME_BYTES));
+    }
+    parse_unusual_time(line)
+}
+
+/// Bytes of `(1700000000.123456) `.
+const USUAL_TIME_BYTES: usize = 20;
+
+/// A time with ten digits before and six behind the point, as nearly all logs have it.
+#[inline]
+fn usual_time(head: &[u8; USUAL_TIME_BYTES]) -> Option<i64> {
+    let [b'(', seconds @ .., b')', b' '] = head else { return None };
+    let (seconds, [b'.', fraction @ ..]) = seconds.split_first_chunk::<10>()? else { return None };
+    let [first @ .., tens, units] = seconds;
+    let first = eight_digits(first)?;
+    let last = eight_digits(&[b'0', b'0', b'0', b'0', b'0', b'0', *tens, *units])?;
+    let [a, b, c, d, e, f] = fraction else { return None };
+    let fraction = eight_digits(&[b'0', b'0', *a, *b, *c, *d, *e, *f])?;
+    Some((first * 100 + last) * 1_000_000 + fraction)
+}
+
+/// Eight decimal digits at once: first pairs, then groups of four, then all are added up within one 64-bit number.
+#[inline]
+fn eight_digits(digits: &[u8; 8]) -> Option<i64> {
+    const HIGH: u64 = 0xF0F0_F0F0_F0F0_F0F0;
+    const ZEROS: u64 = 0x3030_3030_3030_3030;
+    let text = u64::from_le_bytes(*digits);
+    // Every byte is 3x, and still is after adding 6.
+    if text & HIGH != ZEROS || text.wrapping_add(0x0606_0606_0606_0606) & HIGH != ZEROS {
+        return None;
+    }
+    let ones = text - ZEROS;
+    let pairs = ones.wrapping_mul(10).wrapping_add(ones >> 8);
+    let low = (pairs & 0x0000_00FF_0000_00FF).wrapping_mul(100 + (1_000_000 << 32));
+    let high = (pairs >> 16 & 0x0000_00FF_0000_00FF).wrapping_mul(1 + (10_000 << 32));
+    Some((low.wrapping_add(high) >> 32) as i64)
+}
+
+fn parse_unusual_time(line: &[u8]) -> Result<(i64, usize), LineError> {
     let error = |column: usize| Err(LineError::Time { column: column + 1 });
     if line[0] != b'(' {
         return error(0);
@@ -228,6 +270,12 @@ fn hex_number(digits: &[u8]) -> Option<u32> {
 /// Data bytes, their number, and the characters used up (with a length code behind, if any).
 #[inline]
 fn parse_data(text: &[u8], start: usize) -> Result<([u8; 8], u8, usize), LineError> {
+    if text.len() == 16
+        && let (pairs, []) = text.as_chunks()
+        && let Some(data) = eight_bytes(pairs)
+    {
+        return Ok((data, 8, 16));
+    }
     let mut data = [0xFF; 8];
     let mut len = 0;
     for pair in text.chunks(2) {
@@ -257,6 +305,19 @@ fn parse_data(text: &[u8], start: usize) -> Result<([u8; 8], u8, usize), LineErr
     Ok((data, len as u8, used))
 }
 
+/// Eight bytes, all in one go; `None` if a digit is not hexadecimal.
+#[inline]
+fn eight_bytes(pairs: &[[u8; 2]]) -> Option<[u8; 8]> {
+    let mut data = [0; 8];
+    let mut wrong = 0;
+    for (byte, [high, low]) in data.iter_mut().zip(pairs) {
+        let (high, low) = (HEX[usize::from(*high)], HEX[usize::from(*low)]);
+        wrong |= high | low;
+        *byte = high << 4 | low;
+    }
+    if wrong < 16 { Some(data) } else { None }
+}
+
 #[inline]
 fn parse_direction(line: &[u8], at: usize) -> Result<Option<Direction>, LineError> {
     match line.get(at..).unwrap_or(&[]) {
@@ -265,6 +326,34 @@ fn parse_direction(line: &[u8], at: usize) -> Result<Option<Direction>, LineErro
         [b' ', b'T'] => Ok(Some(Direction::Transmitted)),
         _ => Err(LineError::Rest { column: at + 1 }),
     }
+}
+
+/// The lines of a log, without their line ends. Faster than a search byte by byte.
+pub fn lines(log: &[u8]) -> impl Iterator<Item = &[u8]> {
+    let mut rest = log;
+    std::iter::from_fn(move || {
+        if rest.is_empty() {
+            return None;
+        }
+        let (line, after) = match line_end(rest) {
+            Some(end) => (&rest[..end], &rest[end + 1..]),
+            None => (rest, &[][..]),
+        };
+        rest = after;
+        Some(line)
+    })
+}
+
+/// Place of the first line end. Sixteen bytes at a time, without a branch per byte.
+#[inline]
+fn line_end(text: &[u8]) -> Option<usize> {
+    let (blocks, tail) = text.as_chunks::<16>();
+    for (index, block) in blocks.iter().enumerate() {
+        if block.iter().fold(false, |found, byte| found | (*byte == b'\n')) {
+            return block.iter().position(|byte| *byte == b'\n').map(|place| 16 * index + place);
+        }
+    }
+    tail.iter().position(|byte| *byte == b'\n').map(|place| text.len() - tail.len() + place)
 }
 
 /// Appends one line with its line end. Times before 1970 are written as 0.

@@ -36,7 +36,7 @@ const FAST: [u32; 113] = [
 ];
 
 /// One bit per group of the mixed range, from the list above.
-const FAST_BITS: [u64; MIXED_COUNT.div_ceil(64)] = {
+static FAST_BITS: [u64; MIXED_COUNT.div_ceil(64)] = {
     let mut bits = [0; MIXED_COUNT.div_ceil(64)];
     let mut index = 0;
     while index < FAST.len() {

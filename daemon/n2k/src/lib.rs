@@ -5,6 +5,23 @@
 //! anything that knows what a watermaker is for. Time is an argument, in milliseconds of a monotonic clock.
 //!
 //! Nothing here panics on bytes from the bus. What is damaged is dropped and counted.
+//!
+//! ```
+//! use barrico_n2k::candump::{Kind, parse_line};
+//! use barrico_n2k::pgn::{self, Content, TemperatureSource};
+//! use barrico_n2k::Assembler;
+//!
+//! let line = parse_line(b"(1700000000.000000) can0 15FD0823#FF0000C571FFFFFF")?;
+//! let Kind::Data(frame) = line.kind else { return Ok(()) };
+//! let mut assembler = Assembler::new();
+//! if let Some(message) = assembler.push(0, frame.can_id(), frame.payload())
+//!     && let Some(Content::Temperature(temperature)) = pgn::decode(message.pgn, message.payload)
+//! {
+//!     assert_eq!(temperature.source, Some(TemperatureSource::Sea));
+//!     assert_eq!(temperature.actual_temperature_k, Some(291.25));
+//! }
+//! # Ok::<(), barrico_n2k::candump::LineError>(())
+//! ```
 
 pub mod can_id;
 pub mod candump;
@@ -15,6 +32,7 @@ pub mod framing;
 pub mod name;
 pub mod pgn;
 pub mod senders;
+pub mod transport;
 
 pub use can_id::CanId;
 pub use fast_packet::{Assembler, Message, split};
@@ -22,3 +40,4 @@ pub use frame::Frame;
 pub use framing::{Framing, framing};
 pub use name::{Name, NameParts};
 pub use senders::Senders;
+pub use transport::Transport;

@@ -1,6 +1,9 @@
 //! Recorded bus traffic. The expected counts are those of two decoders that know nothing of this one: canboat's analyzer
 //! and an independent reassembly (published with the recordings, see `tests/captures/README.md`).
 
+#![expect(clippy::unwrap_used, reason = "a test helper that fails must fail its test")]
+#![expect(clippy::print_stdout, reason = "a skipped test says so")]
+
 use barrico_n2k::candump::{Kind, Line, parse_line};
 use barrico_n2k::fast_packet::Counters;
 use barrico_n2k::pgn::{self, Content, OperatingState};

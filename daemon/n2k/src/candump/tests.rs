@@ -97,6 +97,24 @@ proptest! {
     }
 
     #[test]
+    fn lines_are_those_of_a_plain_split(bytes in prop::collection::vec(prop_oneof![Just(b'\n'), any::<u8>()], 0..100)) {
+        let mut plain: Vec<_> = bytes.split(|byte| *byte == b'\n').collect();
+        // A line end at the very end does not begin another line.
+        if plain.last().is_some_and(|line| line.is_empty()) {
+            plain.pop();
+        }
+        prop_assert_eq!(lines(&bytes).collect::<Vec<_>>(), plain);
+    }
+
+    #[test]
+    fn any_time_is_read_the_same_way(seconds in 0i64..1_000_000_000_000, micros in 0i64..1_000_000, place in 0usize..20, with: u8) {
+        let mut line = format!("({seconds:010}.{micros:06}) can0 123#").into_bytes();
+        prop_assert_eq!(parse_line(&line).unwrap().time_us, seconds * 1_000_000 + micros);
+        line[place] = with;
+        prop_assert_eq!(parse_time(&line), parse_unusual_time(&line));
+    }
+
+    #[test]
     fn any_bytes_do_no_harm(bytes in prop::collection::vec(any::<u8>(), 0..60)) {
         let _ = parse_line(&bytes);
     }

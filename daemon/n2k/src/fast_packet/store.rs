@@ -29,18 +29,35 @@ struct Slot {
     length: u8,
     /// One bit per frame number that is there.
     frames: u32,
+    /// One bit per frame that brought fewer bytes than it has room for.
+    short: u32,
     buffer: [u8; BUFFER_BYTES],
     /// Payload bytes each frame brought; fewer than 7 if it was short.
     received: [u8; 32],
 }
 
-/// The slots. Keys stand apart, so that a search reads 512 bytes.
+/// The slots, found by key through a small hash table with chains.
 #[derive(Debug)]
 pub(super) struct Store {
     keys: [u64; SLOTS],
+    /// First slot of each chain.
+    heads: [u8; BUCKETS],
+    /// Next slot of a chain.
+    nexts: [u8; SLOTS],
     slots: Vec<Slot>,
-    /// Slot used last by each source address: the next frame of a message is nearly always its next one.
-    last_slot: [u8; 256],
+    /// Where the search for a slot to reuse goes on.
+    hand: usize,
+}
+
+/// Chains. Twice the slots, so that most chains are empty or hold one.
+const BUCKETS: usize = 2 * SLOTS;
+/// End of a chain.
+const END: u8 = u8::MAX;
+
+/// Chain of a key (Fibonacci hashing; 57 leaves 7 bits for 128 chains).
+#[inline]
+const fn bucket(key: u64) -> usize {
+    (key.wrapping_mul(0x9E37_79B9_7F4A_7C15) >> 57) as usize % BUCKETS
 }
 
 /// Source, destination, group and sequence as one number.
@@ -70,10 +87,17 @@ impl Store {
             state: State::Done,
             length: 0,
             frames: 0,
+            short: 0,
             buffer: [0; BUFFER_BYTES],
             received: [0; 32],
         };
-        Self { keys: [FREE; SLOTS], slots: vec![slot; SLOTS], last_slot: [0; 256] }
+        Self {
+            keys: [FREE; SLOTS],
+            heads: [END; BUCKETS],
+            nexts: [END; SLOTS],
+            slots: vec![slot; SLOTS],
+            hand: 0,
+        }
     }
 
     pub(super) fn payload(&self, slot: usize) -> &[u8] {
@@ -104,10 +128,10 @@ impl Store {
                     }
                     State::Open => {
                         counters.restarted += 1;
-                        slot.frames = 0;
+                        slot.clear();
                     }
                     // A repetition of the whole message looks like this too; it is given out again.
-                    State::Done => slot.frames = 0,
+                    State::Done => slot.clear(),
                 }
                 index
             }
@@ -143,7 +167,7 @@ impl Store {
                         counters.stray += 1;
                         return None;
                     }
-                    slot.frames = 0;
+                    slot.clear();
                     slot.state = State::Early { since_ms: now_ms };
                 }
                 index
@@ -160,7 +184,7 @@ impl Store {
                 slot.last_ms = now_ms;
             } else {
                 counters.conflicting += 1;
-                self.keys[index] = FREE;
+                self.release(index);
             }
             return None;
         }
@@ -169,51 +193,71 @@ impl Store {
     }
 
     #[inline]
-    fn find(&mut self, key: u64) -> Option<usize> {
-        let source = key as u8 as usize;
-        let guess = usize::from(self.last_slot[source]);
-        if self.keys[guess] == key {
-            return Some(guess);
+    fn find(&self, key: u64) -> Option<usize> {
+        let mut at = self.heads[bucket(key)];
+        while at != END {
+            let index = usize::from(at);
+            if self.keys[index] == key {
+                return Some(index);
+            }
+            at = self.nexts[index];
         }
-        let found = self.keys.iter().position(|other| *other == key)?;
-        self.last_slot[source] = found as u8;
-        Some(found)
+        None
     }
 
-    /// A slot for a new message: a free one, else the completed one that is oldest, else the open one longest without a
-    /// frame.
+    /// A slot for a new message: the next free or completed one in the round, which is the one completed longest ago or
+    /// nearly so; if all are open, the one longest without a frame.
     fn take(&mut self, now_ms: u64, key: u64, counters: &mut Counters) -> usize {
-        let mut best = 0;
-        let mut best_rank = (u8::MAX, u64::MAX);
-        for (index, slot) in self.slots.iter().enumerate() {
-            let rank = match slot.state {
-                _ if self.keys[index] == FREE => (0, 0),
-                State::Done => (1, slot.last_ms),
-                State::Early { .. } | State::Open => (2, slot.last_ms),
-            };
-            if rank < best_rank {
-                (best, best_rank) = (index, rank);
+        let round = (0..SLOTS).map(|step| (self.hand + step) % SLOTS);
+        let usable = |index: &usize| self.keys[*index] == FREE || self.slots[*index].state == State::Done;
+        let index = round.clone().find(usable).unwrap_or_else(|| {
+            let oldest = round.min_by_key(|index| self.slots[*index].last_ms).unwrap_or(0);
+            self.slots[oldest].drop_if_late(now_ms, counters);
+            counters.evicted += u64::from(self.slots[oldest].state != State::Done);
+            oldest
+        });
+        self.hand = (index + 1) % SLOTS;
+        self.release(index);
+        self.slots[index].clear();
+        self.slots[index].last_ms = now_ms;
+        self.keys[index] = key;
+        let head = &mut self.heads[bucket(key)];
+        self.nexts[index] = *head;
+        *head = index as u8;
+        index
+    }
+
+    /// Takes a slot out of its chain.
+    fn release(&mut self, index: usize) {
+        let key = std::mem::replace(&mut self.keys[index], FREE);
+        if key == FREE {
+            return;
+        }
+        let after = self.nexts[index];
+        let head = &mut self.heads[bucket(key)];
+        if usize::from(*head) == index {
+            *head = after;
+            return;
+        }
+        let mut at = *head;
+        while at != END {
+            let next = self.nexts[usize::from(at)];
+            if usize::from(next) == index {
+                self.nexts[usize::from(at)] = after;
+                return;
             }
+            at = next;
         }
-        let slot = &mut self.slots[best];
-        if best_rank.0 == 2 {
-            slot.drop_if_late(now_ms, counters);
-            counters.evicted += u64::from(slot.state != State::Done);
-        }
-        slot.frames = 0;
-        slot.last_ms = now_ms;
-        self.keys[best] = key;
-        self.last_slot[key as u8 as usize] = best as u8;
-        best
     }
 
     /// Drops the open messages of one source; gives their number.
     pub(super) fn forget_source(&mut self, source: u8) -> u64 {
         let mut dropped = 0;
-        for (key, slot) in self.keys.iter_mut().zip(&self.slots) {
-            if *key != FREE && *key as u8 == source {
-                dropped += u64::from(slot.state != State::Done);
-                *key = FREE;
+        for index in 0..SLOTS {
+            let key = self.keys[index];
+            if key != FREE && key as u8 == source {
+                dropped += u64::from(self.slots[index].state != State::Done);
+                self.release(index);
             }
         }
         dropped
@@ -242,7 +286,7 @@ impl Slot {
         if late {
             counters.timed_out += 1;
             self.state = State::Done;
-            self.frames = 0;
+            self.clear();
         }
     }
 
@@ -252,13 +296,29 @@ impl Slot {
         usize::from(self.length).saturating_sub(start).min(room)
     }
 
+    fn clear(&mut self) {
+        self.frames = 0;
+        self.short = 0;
+    }
+
+    #[inline]
     fn put(&mut self, now_ms: u64, number: u8, bytes: &[u8]) {
         let (start, room) = range_of(number);
+        self.frames |= 1 << number;
+        self.last_ms = now_ms;
+        // The common case apart: its copy has a fixed length.
+        if let (Ok(bytes), Some(place)) = (
+            <&[u8; NEXT_BYTES]>::try_from(bytes),
+            self.buffer[start..].first_chunk_mut::<NEXT_BYTES>().filter(|_| room == NEXT_BYTES),
+        ) {
+            *place = *bytes;
+            self.received[usize::from(number)] = NEXT_BYTES as u8;
+            return;
+        }
         let bytes = &bytes[..bytes.len().min(room)];
         self.buffer[start..start + bytes.len()].copy_from_slice(bytes);
         self.received[usize::from(number)] = bytes.len() as u8;
-        self.frames |= 1 << number;
-        self.last_ms = now_ms;
+        self.short |= u32::from(bytes.len() < room) << number;
     }
 
     /// Whether frame `number` is there with the same bytes.
@@ -288,7 +348,10 @@ impl Slot {
             return None;
         }
         let count = frame_count(usize::from(self.length));
-        if self.frames != frames_up_to(count) || (0..count as u8).any(|number| self.short_of(number)) {
+        if self.frames != frames_up_to(count) {
+            return None;
+        }
+        if self.short != 0 && (0..count as u8).any(|number| self.short_of(number)) {
             return None;
         }
         self.state = State::Done;

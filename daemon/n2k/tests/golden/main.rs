@@ -2,7 +2,10 @@
 //! general-purpose decoders give (canboat's analyzer 8.0.0-beta3 and canboatjs 3.20.0; see `tests/captures/README.md`).
 //! Where the two differ, `meta.known_differences` of the file says which one is right.
 
+#![expect(clippy::unwrap_used, reason = "a test helper that fails must fail its test")]
+
 mod fields;
+mod plant_fields;
 
 use barrico_n2k::candump::{Kind, parse_line};
 use barrico_n2k::{Assembler, pgn};
