@@ -6,6 +6,7 @@ pub mod quantity_text;
 pub mod settings;
 pub mod engine;
 pub mod alerts;
+pub mod cli;
 pub mod intake;
 pub mod publish;
 pub mod web;

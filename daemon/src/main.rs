@@ -1,5 +1,5 @@
 //! The `barrico` program.
 
 fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+    barrico::cli::main()
 }
