@@ -58,7 +58,7 @@ pub fn span(seconds: f64) -> String {
     match s {
         0..60 => format!("{s} s"),
         60..3600 => format!("{} min", s / 60),
-        3600..172_800 if s / 60 % 60 == 0 => format!("{} h", s / 3600),
+        3600..172_800 if (s / 60).is_multiple_of(60) => format!("{} h", s / 3600),
         3600..172_800 => format!("{} h {} min", s / 3600, s / 60 % 60),
         _ => format!("{} days", s / 86_400),
     }

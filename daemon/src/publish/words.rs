@@ -56,7 +56,7 @@ pub fn named_value(quantity: Quantity, value: f64) -> Option<&'static str> {
 }
 
 fn code(value: f64) -> Option<u8> {
-    (0.0 <= value && value <= 255.0).then_some(value as u8)
+    (0.0..=255.0).contains(&value).then_some(value as u8)
 }
 
 /// Is the value a name instead of a number?

@@ -85,7 +85,7 @@ fn read(path: &Path) -> Result<String, PasswordError> {
     let text = std::fs::read_to_string(path).map_err(unreadable)?;
     let password = text.lines().next().unwrap_or("").to_string();
     let chars = password.chars().count();
-    if !(PASSWORD_CHARS_MIN <= chars && chars <= PASSWORD_CHARS_MAX) {
+    if !(PASSWORD_CHARS_MIN..=PASSWORD_CHARS_MAX).contains(&chars) {
         return Err(PasswordError::Length { path: path.to_path_buf(), chars });
     }
     Ok(password)

@@ -70,7 +70,8 @@ pub struct Acknowledge {
 
 impl Findings {
     pub(super) fn new(unit: &UnitView, view: &View) -> Self {
-        let nothing_known = unit.readings.iter().all(|r| r.status != ReadingStatus::Fresh || r.value.is_none());
+        let nothing_known =
+            unit.readings.iter().all(|r| r.status != ReadingStatus::Fresh || r.value.is_none());
         Self {
             none: if nothing_known { "None, but nothing can be judged at present." } else { "None." },
             blocks: unit
@@ -152,7 +153,8 @@ fn life(alert: &AlertRecord, measured: bool, view: &View) -> String {
     };
     let measured =
         if measured || alert.state == AlertState::Latched { "" } else { "; not measured again yet" };
-    let times = if 1 < alert.occurrence { format!(" (occurrence {})", alert.occurrence) } else { String::new() };
+    let times =
+        if 1 < alert.occurrence { format!(" (occurrence {})", alert.occurrence) } else { String::new() };
     format!("{raised}{times}; {state}{measured}.")
 }
 

@@ -107,7 +107,8 @@ fn state_note(unit: &UnitView, view: &View) -> String {
         }
         _ => format!("for {span}"),
     };
-    let inferred = if unit.state_inferred { ", worked out from readings" } else { ", as the unit itself reports" };
+    let inferred =
+        if unit.state_inferred { ", worked out from readings" } else { ", as the unit itself reports" };
     format!("{since}{inferred}")
 }
 
@@ -234,6 +235,10 @@ fn next(unit: &UnitView, view: &View) -> Next {
     }
     if !any_fresh(unit) {
         return plain("No fresh reading, so nothing can be judged. Write down a hand reading below.", None);
+    }
+    if facts(unit).iter().any(|fact| fact.over) {
+        let text = "Watch the salinity: it is over your limit at this moment. A finding follows if it stays so.";
+        return plain(text, None);
     }
     let why =
         (!unit.not_computable.is_empty()).then(|| "Not everything could be judged; see below.".to_string());

@@ -83,6 +83,7 @@ fn salinity_at_the_limit_is_called_close_and_over_is_over() {
     let unit = unit(&view);
     assert!(fact(&unit, "Product").ends_with("salinity over your limit of 500 µS/cm"));
     assert!(unit.now.facts[0].over);
+    assert!(unit.now.next.text.starts_with("Watch the salinity"), "over the limit is not nothing to do");
 }
 
 #[test]
