@@ -326,3 +326,11 @@ fn quantities_refuse_what_is_not_finite_before_the_model_sees_it() {
     assert!(Flow::from_l_h(f64::NAN).is_err() && Pressure::from_bar(f64::INFINITY).is_err());
     assert!(Area::from_m2(f64::NAN).is_err());
 }
+
+/// Nearly fresh water and membranes that take nearly all of it: product once came out as salty as the feed to the last digit, and the
+/// salinity at the face, a difference of the two times a huge factor, was lost.
+#[test]
+fn a_train_that_runs_dry_is_named() {
+    let case = Case { t: 23.12, s: 1.0664, p: 75.797, feed: 526.02, count: 3, a: 2.7164, b: 1.8568 };
+    assert_eq!(case.solve(), Err(TrainError::FeedUsedUp));
+}

@@ -86,8 +86,10 @@ impl Patch {
             let below = j + self.b * factor;
             let product = self.b * self.bulk_g_kg * factor / below;
             let dproduct = self.b * self.bulk_g_kg * (dfactor * j - factor) / (below * below);
-            let face = product + (self.bulk_g_kg - product) * factor;
-            let dface = dproduct * (1.0 - factor) + (self.bulk_g_kg - product) * dfactor;
+            // (S_b - S_p) F written so that no digits are lost when S_p comes near S_b.
+            let face = product + self.bulk_g_kg * j * factor / below;
+            let dface =
+                dproduct + self.bulk_g_kg * (self.b * factor * factor + j * j * dfactor) / (below * below);
             let (pi_face, dpi_face) = osmotic.pa_and_slope(face);
             let (pi_product, dpi_product) = osmotic.pa_and_slope(product);
             let residual = self.a * (self.net_pa - pi_face + pi_product) - j;

@@ -17,11 +17,23 @@ pub struct Permeabilities {
     pub b25: SaltPermeability,
 }
 
-/// Pressures and flow at which product was read.
+/// Which pressure is given.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Working {
+pub enum GivenPressure {
+    /// At the membrane inlet.
+    Inlet(Pressure),
+    /// At the concentrate outlet.
+    Outlet(Pressure),
+}
+
+/// Pressures and flow at which a train works.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Working {
+    /// Feed flow.
     pub feed: Flow,
-    pub inlet: Pressure,
+    /// Pressure at one end.
+    pub pressure: GivenPressure,
+    /// Pressure of the product.
     pub product: Pressure,
 }
 
@@ -31,12 +43,27 @@ const LN_A_RANGE: (f64, f64) = (-33.518, -19.702);
 /// Search interval of ln B25: 1e-5 to 1e3 L/(m2 h), four orders each way around any seawater membrane.
 const LN_B_RANGE: (f64, f64) = (-26.609, -8.189);
 
+/// Stands for the logarithm of a salinity when B is too low for any solution.
+const FAR_TOO_TIGHT: f64 = -1.0;
+
 /// Tolerance of both logarithms.
 const LN_TOLERANCE: f64 = 1e-9;
 
 impl TrainAt {
+    /// What the train does at this working point.
+    ///
+    /// # Errors
+    /// [`TrainError::NoFeed`], [`TrainError::FeedUsedUp`] or a search that failed.
+    pub fn solve(&self, working: &Working) -> Result<TrainOutput, TrainError> {
+        let (feed, product) = (working.feed.as_m3_s(), working.product.as_pa());
+        match working.pressure {
+            GivenPressure::Inlet(inlet) => self.march(feed, inlet.as_pa(), product),
+            GivenPressure::Outlet(outlet) => self.march_to_outlet(feed, outlet.as_pa(), product),
+        }
+    }
+
     /// Gives every element these permeabilities, as logarithms of their values at 25 °C in SI.
-    pub(crate) fn set_ln_permeabilities(&mut self, ln_a25: f64, ln_b25: f64) {
+    pub fn set_ln_permeabilities(&mut self, ln_a25: f64, ln_b25: f64) {
         let a = math::exp(ln_a25) * self.water_factor;
         let b = math::exp(ln_b25) * self.salt_factor;
         for element in &mut self.elements {
@@ -49,7 +76,7 @@ impl TrainAt {
     /// # Errors
     /// [`TrainError::Solve`] if no permeability within the range gives it: more product than feed, product saltier than feed, or
     /// flow without pressure.
-    pub(crate) fn fit(
+    pub fn fit(
         &self,
         working: &Working,
         product: Flow,
@@ -68,8 +95,12 @@ impl TrainAt {
         let (low, high) = LN_B_RANGE;
         let search = Search { low, high, guess: ln_b_guess, tolerance: LN_TOLERANCE };
         let ln_b = secant_rising(search, 1.0, |ln_b| {
-            let output = train.fit_flow(working, wanted_m3_s, &mut ln_a, ln_b)?;
-            Ok::<_, TrainError>(math::ln(output.product_g_kg / wanted_g_kg))
+            match train.fit_flow(working, wanted_m3_s, &mut ln_a, ln_b) {
+                Ok(output) => Ok(math::ln(output.product_g_kg / wanted_g_kg)),
+                // Where osmosis limits the product, a tight membrane cannot give this flow whatever its A: B must be higher.
+                Err(TrainError::Solve(SolveError::RootAbove)) => Ok(FAR_TOO_TIGHT),
+                Err(other) => Err(other),
+            }
         })?;
         train.fit_flow(working, wanted_m3_s, &mut ln_a, ln_b)?;
         Ok(Permeabilities {
@@ -92,7 +123,7 @@ impl TrainAt {
         // Product answers to A with an exponent of 0.4 to 0.9 in small units.
         *ln_a = secant_rising(search, 0.6, |trial| {
             self.set_ln_permeabilities(trial, ln_b);
-            match self.march(working.feed.as_m3_s(), working.inlet.as_pa(), working.product.as_pa()) {
+            match self.solve(working) {
                 Ok(output) if output.product_m3_s > 0.0 => {
                     let excess = math::ln(output.product_m3_s / wanted_m3_s);
                     last = Some(output);

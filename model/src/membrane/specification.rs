@@ -4,8 +4,10 @@
 //! sheet's flow and rejection. Sheets are usually measured at 55.2 bar at the inlet, 25 °C, 32,000 mg/L, recovery 8 % (trade data sheets, from memory;
 //! the method is ASTM D4194). Rejection counts against the feed.
 
-use super::permeability_fit::Working;
-use super::{DifferentialPressureLaw, Element, Form, Permeabilities, Salt, Train, TrainError, Water};
+use super::{
+    DifferentialPressureLaw, Element, Form, GivenPressure, Permeabilities, Salt, Train, TrainError, Water,
+    Working,
+};
 use crate::quantity::{
     Area, Flow, MassConcentration, Pressure, Salinity, SaltPermeability, Temperature, WaterPermeability,
 };
@@ -60,7 +62,7 @@ pub fn element_from_sheet(
     let train = Train::of_equal(element, 1).at(&water, form)?;
     let working = Working {
         feed: Flow::from_m3_s(sheet.product.as_m3_s() / sheet.recovery)?,
-        inlet: sheet.pressure,
+        pressure: GivenPressure::Inlet(sheet.pressure),
         product: Pressure::from_pa(0.0)?,
     };
     let product_salinity = Salinity::from_g_kg(salinity.as_g_kg() * (1.0 - sheet.rejection))?;

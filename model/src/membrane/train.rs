@@ -298,6 +298,13 @@ impl TrainAt {
         })
     }
 
+    /// Multiplies the pressure lost in every element.
+    pub fn scale_differential_pressure(&mut self, factor: f64) {
+        for element in &mut self.elements {
+            element.dp_coefficient *= factor;
+        }
+    }
+
     /// Density of the feed, kg/m3.
     pub fn feed_density_kg_m3(&self) -> f64 {
         self.density.kg_m3(self.feed_g_kg)

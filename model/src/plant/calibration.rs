@@ -9,8 +9,8 @@ use super::pump;
 use crate::membrane::element::active_length_m;
 use crate::membrane::specification::element_from_sheet;
 use crate::membrane::{
-    DifferentialPressureLaw, Element, Form, Polarisation, Salt, TemperatureResponse, TestConditions, Train,
-    Water,
+    DifferentialPressureLaw, Element, Form, GivenPressure, Polarisation, Salt, TemperatureResponse,
+    TestConditions, Train, Water, Working,
 };
 use crate::parts::{self, Parts, PressureControl};
 use crate::performance::NotComputable;
@@ -246,16 +246,12 @@ impl Calibration {
             salt: Salt::Sea,
         };
         let train = Train { elements: self.elements.clone(), parallel: parts.parallel_trains };
-        let working = crate::membrane::Working {
+        let working = Working {
             feed: Flow::from_l_h(feed_l_h)?,
-            inlet: Pressure::from_bar(pressure_bar)?,
+            pressure: GivenPressure::Inlet(Pressure::from_bar(pressure_bar)?),
             product: Pressure::from_bar(0.0)?,
         };
-        let made = train.at(&water, &self.form)?.with_inlet_pressure(
-            working.feed,
-            working.inlet,
-            working.product,
-        )?;
+        let made = train.at(&water, &self.form)?.solve(&working)?;
         let other = train.at(&water, &with_multiplier(&self.form, STEP_LN_K))?;
         let found = other.fit(
             &working,

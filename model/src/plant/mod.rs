@@ -53,6 +53,7 @@ pub mod concentrate_valve;
 pub mod condition;
 pub mod drive;
 mod expect;
+pub mod from_readings;
 pub mod note;
 pub mod output;
 pub mod pump;
