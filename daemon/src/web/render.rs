@@ -86,7 +86,7 @@ fn version(site: &Site, bare: &str) -> String {
 }
 
 fn unit_part(unit: &page::Unit, name: &str, token: &str) -> String {
-    with_units_kept(match name {
+    with_units_kept(&match name {
         "now" => text(&NowPart { unit }),
         "findings" => text(&FindingsPart { unit, token }),
         "readings" => text(&ReadingsPart { unit }),
@@ -95,10 +95,19 @@ fn unit_part(unit: &page::Unit, name: &str, token: &str) -> String {
 }
 
 /// No line breaks between a number and its unit.
-fn with_units_kept(html: String) -> String {
-    ["L/h", "µS/cm", "bar", "°C", "g/kg", "%", "UTC"]
-        .iter()
-        .fold(html, |html, unit| html.replace(&format!(" {unit}"), &format!("&nbsp;{unit}")))
+fn with_units_kept(html: &str) -> String {
+    const UNITS: [&str; 8] = ["L/h", "µS/cm", "bar", "°C", "g/kg", "%", "UTC", "±"];
+    let mut kept = String::with_capacity(html.len() + 256);
+    let mut after_digit = false;
+    for (at, c) in html.char_indices() {
+        if c == ' ' && after_digit && UNITS.iter().any(|unit| html[at + 1..].starts_with(unit)) {
+            kept.push_str("&nbsp;");
+        } else {
+            kept.push(c);
+        }
+        after_digit = c.is_ascii_digit();
+    }
+    kept
 }
 
 /// One part for the script; `None` if there is no such part.

@@ -118,17 +118,20 @@ async fn write_log(State(site): Shared, Extension(access): Extension<Access>, po
     };
     let number = match site.notices.take(&fields.0) {
         Seen::New(number) => number,
-        Seen::Answered(notice) => return Redirect::to(&format!("/?notice={notice}")).into_response(),
+        Seen::Answered(notice) => return Redirect::to(&format!("/?notice={notice}#made")).into_response(),
         Seen::Pending => {
             let notice = "This form is already being written. Look at the log in a moment.";
-            return Redirect::to(&format!("/?notice={}", site.notices.keep(vec![notice.to_string()], None)))
-                .into_response();
+            return Redirect::to(&format!(
+                "/?notice={}#made",
+                site.notices.keep(vec![notice.to_string()], None)
+            ))
+            .into_response();
         }
     };
     match site.commands.send(command).await {
         Reply::Written { entries, remarks, .. } => {
             let notice = site.notices.keep(written(&entries, &remarks), Some(number));
-            Redirect::to(&format!("/?notice={notice}")).into_response()
+            Redirect::to(&format!("/?notice={notice}#made")).into_response()
         }
         other => {
             site.notices.forget(number);
@@ -172,7 +175,7 @@ async fn acknowledge(State(site): Shared, Extension(access): Extension<Access>, 
         }
         _ => {
             let notice = site.notices.keep(vec!["Noted that you have seen it.".to_string()], None);
-            Redirect::to(&format!("/?notice={notice}")).into_response()
+            Redirect::to(&format!("/?notice={notice}#made")).into_response()
         }
     }
 }
