@@ -8,6 +8,7 @@ mod expect;
 mod explain;
 mod export;
 mod log;
+mod print;
 mod replay;
 mod run;
 

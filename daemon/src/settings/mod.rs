@@ -13,7 +13,7 @@ mod check_parts;
 mod check_sources;
 mod check_unit;
 mod load;
-mod nearest;
+pub(crate) mod nearest;
 mod problem;
 mod ranges;
 mod raw;

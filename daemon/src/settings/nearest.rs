@@ -1,7 +1,7 @@
 //! The valid word nearest to one that was mistyped.
 
 /// The candidate that differs by the fewest keystrokes, if that is few enough for a slip: a third of the word, at least two.
-pub(super) fn nearest<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let typed = typed.to_lowercase().replace('-', "_");
     let limit = (typed.chars().count() / 3).max(2);
     candidates

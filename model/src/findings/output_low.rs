@@ -37,7 +37,7 @@ pub const REGISTRATION: Registration = Registration {
     ],
     other_explanations: "A saltier sea than believed, a gauge that reads high, a worn pump and a fouled membrane look alike until the concentrate flow and the salinity are measured.",
     act: &[
-        "Make the measurement named below; one jug often decides.",
+        "Make the measurement that is named with the finding; one jug often decides.",
         "Look at strainer, pre-filter and pump inlet before anything else.",
         "Compare with the log: what was changed before it began?",
     ],
