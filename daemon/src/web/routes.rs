@@ -226,7 +226,8 @@ async fn log(State(site): Shared, Extension(access): Extension<Access>) -> Respo
             Reply::Log(entries) => {
                 (entries.iter().rev().map(|entry| log_line(entry, view.wall_ms)).collect(), None)
             }
-            other => (Vec::new(), Some(refusal(other))),
+            Reply::Refused(why) => (Vec::new(), Some(words::with_stop(&words::sentence(&why)))),
+            _ => (Vec::new(), Some("The log could not be read. Load the page again.".to_string())),
         };
         let name = if unit.name.is_empty() { unit.id.clone() } else { unit.name.clone() };
         units.push(UnitLog { name, problem, shown_max: LOG_ENTRIES_MAX, entries });

@@ -237,7 +237,8 @@ fn next(unit: &UnitView, view: &View) -> Next {
         return plain("No fresh reading, so nothing can be judged. Write down a hand reading below.", None);
     }
     if facts(unit).iter().any(|fact| fact.over) {
-        let text = "Watch the salinity: it is over your limit at this moment. A finding follows if it stays so.";
+        let text =
+            "Watch the salinity: it is over your limit at this moment. A finding follows if it stays so.";
         return plain(text, None);
     }
     let why =
