@@ -7,7 +7,7 @@ use super::{Event, SenderReport};
 use crate::intake::from_n2k;
 use crate::intake::stream::{Field, Stream, StreamKey};
 use barrico_model::records::SenderId;
-use barrico_model::{Monotonic, WallMs};
+use barrico_model::{Monotonic, Quantity, WallMs};
 use barrico_n2k::pgn::{self, AddressClaim, Content};
 use barrico_n2k::senders::Change;
 use barrico_n2k::{Assembler, Frame, Senders};
@@ -22,7 +22,7 @@ pub const STREAMS_MAX: usize = 4096;
 pub struct Taken {
     /// Index of the stream.
     pub stream: usize,
-    /// It is the first value of this stream, or its sender has just become known by NAME.
+    /// It is the first value of this stream, or the first that may be believed: what counts must be chosen anew.
     pub new: bool,
 }
 
@@ -144,8 +144,8 @@ impl Bus {
         self.values += 1;
         let packed = pack(address, pgn, &value);
         if let Some(&stream) = self.index.get(&packed) {
-            self.streams[stream].take(now, value.value);
-            brought.taken.push(Taken { stream, new: false });
+            let new = self.streams[stream].take(now, value.value);
+            brought.taken.push(Taken { stream, new });
             return;
         }
         let key = StreamKey {
@@ -218,6 +218,7 @@ impl Bus {
 
     /// The device at this address is not known any more; its streams stay, but nobody feeds them from here.
     fn forget(&mut self, address: u8) {
+        self.assembler.forget_source(address);
         self.devices[usize::from(address)] = Device { heard: true, ..Device::default() };
         self.index.retain(|packed, _| (packed >> 40) as u8 != address);
     }
@@ -229,6 +230,22 @@ impl Bus {
             device.product = model.map(str::to_owned);
             brought.events.push(self.report(address, None));
         }
+    }
+
+    /// Fields of a sender's status message that were never anything but zero, told once.
+    pub fn new_zero_fields(&mut self, sender: SenderId) -> Vec<Quantity> {
+        let streams = self.streams.iter_mut().filter(|stream| stream.key.sender == sender);
+        let mut zero = Vec::new();
+        for stream in streams {
+            if let Field::Status(quantity) = stream.key.field
+                && quantity != Quantity::OperatingState
+                && !stream.ever_nonzero
+                && !std::mem::replace(&mut stream.zero_told, true)
+            {
+                zero.push(quantity);
+            }
+        }
+        zero
     }
 
     /// What is known of the device at an address, with a remark.

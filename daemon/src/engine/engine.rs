@@ -9,8 +9,8 @@ use super::{
 };
 use crate::intake::stream::Field;
 use crate::settings::{SenderRule, Settings};
-use barrico_model::records::{RunRecord, SenderId};
-use barrico_model::{Monotonic, Quantity};
+use barrico_model::records::{OperatingState, RunRecord, SenderId};
+use barrico_model::{Monotonic, Quantity, WallMs};
 use barrico_n2k::Frame;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -52,6 +52,7 @@ pub struct Engine {
     pub(super) judgement: Vec<super::judge::Judgement>,
     pub(super) speaker: super::speaker::Speaker,
     brought: Brought,
+    zeros_due: bool,
 }
 
 impl Engine {
@@ -78,6 +79,7 @@ impl Engine {
             judgement,
             speaker: super::speaker::Speaker::default(),
             brought: Brought::default(),
+            zeros_due: false,
         }
     }
 
@@ -143,6 +145,25 @@ impl Engine {
             self.taken(now, taken, out);
         }
         self.brought = brought;
+        if std::mem::take(&mut self.zeros_due) {
+            self.tell_zero_fields(out);
+        }
+    }
+
+    /// A unit runs: fields of its own message that are zero all the same have no sensor behind them.
+    fn tell_zero_fields(&mut self, out: &mut Vec<Output>) {
+        for unit in 0..self.units.len() {
+            let running = self.units[unit].operating.state == Some(OperatingState::Running);
+            let arbiters = self.units[unit].readings.arbiters();
+            let told = arbiters.iter().find(|arbiter| arbiter.quantity == Quantity::OperatingState);
+            let stream = told.filter(|_| running).and_then(|arbiter| arbiter.choice.stream);
+            let Some(sender) = stream.map(|index| self.bus.streams[index].key.sender) else { continue };
+            let zero: Vec<&str> = self.bus.new_zero_fields(sender).into_iter().map(Quantity::label).collect();
+            if let (false, Some(address)) = (zero.is_empty(), self.bus.address(sender)) {
+                let remark = format!("runs, and always sends 0 as {}: taken as not measured", zero.join(", "));
+                out.push(Output::Event(Box::new(self.bus.report(address, Some(remark)))));
+            }
+        }
     }
 
     fn taken(&mut self, now: Monotonic, taken: Taken, out: &mut Vec<Output>) {
@@ -234,6 +255,7 @@ impl Engine {
             let inferred = this.operating.inferred;
             let event = Event::State { unit, from: change.from, to: change.to, inferred };
             out.push(Output::Event(Box::new(event)));
+            self.zeros_due |= change.to == Some(OperatingState::Running);
         }
         let change = self.units[unit].follow_run(stamp, &mut self.last_id);
         if let Some(change) = change {
@@ -345,6 +367,16 @@ impl Engine {
         };
         self.source = Health { working, text: text.clone() };
         out.push(Output::Event(Box::new(Event::Source { working, text })));
+    }
+
+    /// Short name of a unit.
+    pub fn unit_id(&self, unit: usize) -> &str {
+        self.units.get(unit).map_or("", |unit| unit.settings.id.as_str())
+    }
+
+    /// The date at a moment, if one is known.
+    pub fn wall(&self, now: Monotonic) -> Option<WallMs> {
+        self.clock.wall(now)
     }
 
     /// Index of a unit by its short name.

@@ -17,7 +17,7 @@ pub enum Input {
         /// Line number in the source, from 1.
         line: u64,
         /// What was wrong with it.
-        why: &'static str,
+        why: String,
     },
     /// The date, as a clock that is trusted says.
     WallClock(WallMs),

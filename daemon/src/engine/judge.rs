@@ -116,9 +116,12 @@ impl Engine {
             }
             let contradicted = doubts.iter().any(|doubt| matches!(doubt.kind, DoubtKind::Contradicted(_)));
             if contradicted {
+                let mut named: Vec<SenderId> =
+                    doubts.iter().map(|doubt| self.bus.streams[doubt.stream].key.sender).collect();
                 for index in arbiter.streams() {
                     let stream = &self.bus.streams[index];
-                    if stream.is_fresh(now) && !doubts.iter().any(|doubt| doubt.stream == index) {
+                    if stream.is_fresh(now) && !named.contains(&stream.key.sender) {
+                        named.push(stream.key.sender);
                         evidence.push(self.evidence_of_agreement(quantity, stream));
                     }
                 }

@@ -125,6 +125,9 @@ impl Readings {
                 arbiter.candidates.iter().map(|candidate| (candidate.stream, candidate.rank)).collect();
             let present = arbiter.choice.stream;
             arbiter.choice = arbitration::choose(arbiter.quantity, now, streams, &candidates, present);
+            if arbiter.choice.stream != present {
+                arbiter.told = None;
+            }
             let Some(index) = arbiter.choice.stream else { continue };
             let instrument =
                 arbiter.candidates.iter().find(|c| c.stream == index).map_or(0, |c| c.instrument);

@@ -77,7 +77,7 @@ fn reading_view(unit: &Unit, now: Monotonic, quantity: Quantity) -> Option<Readi
     });
     Some(ReadingView {
         quantity,
-        value: current.map(|reading| reading.value),
+        value: Some(known.value),
         sd: whole_sd(&known),
         age_s: now.seconds_since(known.at),
         origin: known.origin,

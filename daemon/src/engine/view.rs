@@ -77,7 +77,7 @@ pub struct UnitView {
 pub struct ReadingView {
     /// What.
     pub quantity: Quantity,
-    /// Value; `None`: it had one once, now it is unknown.
+    /// Newest value, fresh or not; `status` says whether it is the present one.
     pub value: Option<f64>,
     /// Standard deviation of one reading, chance and instrument together.
     pub sd: f64,

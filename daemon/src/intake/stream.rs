@@ -90,8 +90,9 @@ impl Stream {
         }
     }
 
-    /// The next value.
-    pub fn take(&mut self, now: Monotonic, value: f64) {
+    /// The next value. True if the stream may be believed from now on and might not before.
+    pub fn take(&mut self, now: Monotonic, value: f64) -> bool {
+        let believed = self.is_believed();
         let gap_ms = (now.0.saturating_sub(self.at.0)) as f64;
         // A long gap is a loss, not an interval: only plausible gaps teach.
         if 0.0 < gap_ms && gap_ms <= 2.0 * INTERVAL_MS.1 {
@@ -107,6 +108,7 @@ impl Stream {
         self.value = value;
         self.at = now;
         self.count += 1;
+        !believed && self.is_believed()
     }
 
     /// Age at which it is stale, ms.

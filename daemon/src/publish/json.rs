@@ -186,7 +186,8 @@ fn stamp(stamp: Stamp) -> Value {
     json!(stamp.wall_ms.and_then(format::rfc3339))
 }
 
-fn finding(alert: &AlertRecord, finding: Option<&Finding>) -> Value {
+/// An alert with its finding.
+pub fn finding(alert: &AlertRecord, finding: Option<&Finding>) -> Value {
     let texts = registry::of(alert.code);
     json!({
         "code": texts.name,

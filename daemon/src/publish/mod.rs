@@ -9,6 +9,8 @@ pub mod json;
 pub mod metrics;
 pub mod n2k;
 pub mod page;
+pub mod replay_json;
+pub mod text;
 pub mod words;
 
 #[cfg(test)]

@@ -247,3 +247,27 @@ impl UnitSettings {
         }
     }
 }
+
+impl Settings {
+    /// No settings at all: for recordings of unknown boats.
+    pub fn unknown() -> Self {
+        let nobody = Instrument {
+            id: "unknown".to_owned(),
+            kind: InstrumentKind::Transmitter,
+            random: None,
+            systematic: None,
+            gallon: None,
+            ppm: None,
+            checked_ms: None,
+        };
+        Self {
+            boat: Boat { id: "boat".to_owned(), name: "boat".to_owned() },
+            units: vec![],
+            instruments: vec![nobody],
+            page: Page { bind: SocketAddr::from(([127, 0, 0, 1], 0)), hosts: vec![], password_file: None },
+            state_folder: PathBuf::new(),
+            runtime_folder: PathBuf::new(),
+            text: String::new(),
+        }
+    }
+}

@@ -14,7 +14,7 @@ pub const REGISTRATION: Registration = Registration {
               not judged meanwhile, or judged from the other sensor.",
     condition: "no value for three of its own intervals while the unit runs; or a value that sea water or the unit cannot have; or senders of one quantity \
                 that differ by more than their usual errors",
-    hold: "60 s",
+    hold: "30 s",
     clears: "when the reading is back or the senders agree for 5 minutes",
     latched: false,
     needs: &[],
@@ -29,7 +29,7 @@ pub const REGISTRATION: Registration = Registration {
 };
 
 /// Hold and clear times, s.
-pub const HOLD_S: u64 = 60;
+pub const HOLD_S: u64 = 30;
 /// See [`HOLD_S`].
 pub const CLEAR_S: u64 = 300;
 

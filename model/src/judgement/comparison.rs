@@ -6,7 +6,7 @@
 
 use super::observed::{Input, NotJudged, Observed, salinity};
 use crate::math;
-use crate::membrane::{Form, Permeabilities, Salt, TemperatureResponse, Train, Water, Working};
+use crate::membrane::{Form, GivenPressure, Permeabilities, Salt, TemperatureResponse, Train, Water, Working};
 use crate::quantity::{Flow, Pressure, Temperature};
 
 /// A value with its standard deviation.
@@ -210,7 +210,7 @@ fn invert(train: &Train, observed: &Observed, form: &Form) -> Option<Permeabilit
         .fit(
             &Working {
                 feed: Flow::from_l_h(value(Input::FeedFlow)).ok()?,
-                inlet: Pressure::from_bar(value(Input::Pressure)).ok()?,
+                pressure: GivenPressure::Inlet(Pressure::from_bar(value(Input::Pressure)).ok()?),
                 product: Pressure::from_bar(value(Input::ProductPressure)).ok()?,
             },
             Flow::from_l_h(value(Input::ProductFlow)).ok()?,

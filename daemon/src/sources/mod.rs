@@ -1,0 +1,3 @@
+//! Where frames come from: recordings and pipes of candump text.
+
+pub mod candump_log;
