@@ -31,6 +31,7 @@ struct Point {
     temperature_c: f64,
 }
 
+#[expect(clippy::print_stdout, reason = "a skipped test says so")]
 fn data_file() -> Option<PathBuf> {
     let folder = match std::env::var_os("BARRICO_DATA") {
         Some(folder) => PathBuf::from(folder),

@@ -9,9 +9,13 @@ mod common;
 use barrico_model::membrane::Polarisation;
 use barrico_model::parts::{DriveKind, Parts, PressureControl, PumpKind};
 use barrico_model::performance::NotComputable;
+use barrico_model::performance::{Inversion, Readings};
+use barrico_model::plant::from_readings;
 use barrico_model::plant::{
     Calibration, ConcentrateValve, Condition, EnergyBoundary, Estimate, Figures, Note, expect, expect_central,
 };
+use barrico_model::records::{Baseline, BaselineKind, Mean, Origin};
+use barrico_model::{Quantity, Stamp};
 use common::{boat_unit, condition, scaled};
 use proptest::prelude::*;
 
@@ -292,8 +296,7 @@ fn uncertainty_is_never_narrower_than_sheets_allow_and_grows_away_from_the_basel
     assert!(from_sheets.uncertainty.product_flow_l_h <= 0.12 * from_sheets.output.product_flow_l_h);
 
     let mut known = calibration.clone();
-    known.source =
-        barrico_model::plant::CalibrationSource::Baseline(barrico_model::records::BaselineKind::Confirmed);
+    known.source = barrico_model::plant::CalibrationSource::Baseline(BaselineKind::Confirmed);
     known.reference_temperature_c = 20.0;
     (known.ln_a_sd, known.ln_b_sd) = (0.02, 0.03);
     known.delivery = Estimate::new(1.0, 0.02);
@@ -326,6 +329,85 @@ fn a_slipping_pump_gives_less_at_high_pressure() {
     };
     assert_close!(at(55.0), 0.90 * 327.0, relative = 1e-12);
     assert_close!(at(27.5), 0.925 * 327.0, relative = 1e-12);
+}
+
+/// A baseline of the two-element unit as its own readings would make it.
+fn baseline(found: &Figures) -> Baseline {
+    let mean = |quantity, value| Mean {
+        quantity,
+        value,
+        random: 0.0,
+        systematic: 0.0,
+        instrument: 1,
+        origin: Origin::Assumed("a test"),
+        count: 1,
+    };
+    Baseline {
+        id: 1,
+        kind: BaselineKind::Confirmed,
+        taken: Stamp::default(),
+        by: "nobody".into(),
+        runs: vec![1, 2],
+        means: vec![
+            mean(Quantity::FeedTemperature, 20.0),
+            mean(Quantity::FeedSalinity, 33.0),
+            mean(Quantity::FeedPressure, found.feed_pressure_bar),
+            mean(Quantity::ProductFlow, found.product_flow_l_h),
+            mean(Quantity::ConcentrateFlow, found.feed_flow_l_h - found.product_flow_l_h),
+            mean(Quantity::ProductSalinity, found.product_tds_mg_l),
+        ],
+        a25: 4.298579e-12,
+        ln_a25_random: 0.03,
+        b25: 5.857768e-8,
+        ln_b25_random: 0.03,
+        ln_a25_scatter: 0.04,
+        ln_b25_scatter: 0.0,
+        delivery: Some(0.9),
+        flow_measured: true,
+        differential_pressure: Some((1.2, 266.0)),
+        retired: None,
+    }
+}
+
+#[test]
+fn a_baseline_replaces_the_sheets() {
+    let (parts, calibration) = boat_unit(2);
+    let found = central(&parts, &condition(20.0, 33.0), &calibration);
+    let known = Calibration::from_baseline(&parts, &baseline(&found)).unwrap();
+    assert_eq!(known.elements.len(), 2);
+    assert_close!(known.ln_a_sd, 0.05, relative = 1e-12);
+    assert_eq!((known.delivery.value, known.reference_temperature_c), (0.9, 20.0));
+    let here = with_feed(20.0, 33.0, 327.0);
+    let again = expect(&parts, &here, &known).unwrap();
+    assert_close!(again.output.product_flow_l_h, found.product_flow_l_h, relative = 0.02);
+    // 1.2 bar at a mean flow of 266 L/h; this point's mean flow is as large.
+    assert_close!(again.output.differential_pressure_bar, 1.2, relative = 0.02);
+    assert!(!again.notes.contains(&Note::SpecificationOnly));
+    // A thicker film asks for less permeable membranes to explain the same readings.
+    assert!(known.polarisation_response.0 < -0.2 && 0.1 < known.polarisation_response.1);
+    let mut undated = baseline(&found);
+    undated.means.retain(|mean| mean.quantity != Quantity::FeedTemperature);
+    assert_eq!(Calibration::from_baseline(&parts, &undated), Err(NotComputable::TemperatureUnknown));
+}
+
+#[test]
+fn the_readings_of_a_baseline_give_its_permeabilities_back() {
+    let (parts, calibration) = boat_unit(2);
+    let found = central(&parts, &condition(20.0, 33.0), &calibration);
+    let mut readings = Readings::from_means(&baseline(&found).means);
+    let feed = found.feed_flow_l_h;
+    match from_readings::invert(&parts, &calibration, &readings, &Condition::default()).unwrap() {
+        Inversion::Membrane(state) => {
+            assert_close!(state.a25.as_m_s_pa(), 4.298579e-12, relative = 1e-5);
+            assert_close!(state.feed_flow_l_h, feed, relative = 1e-12);
+        }
+        Inversion::Joint(region) => panic!("a flow was measured: {region:?}"),
+    }
+    readings.concentrate_flow_l_h = None;
+    match from_readings::invert(&parts, &calibration, &readings, &Condition::default()).unwrap() {
+        Inversion::Joint(region) => assert_close!(region.believed.swept_flow_l_h, 327.0, relative = 1e-12),
+        Inversion::Membrane(state) => panic!("no flow was measured: {state:?}"),
+    }
 }
 
 proptest! {

@@ -25,6 +25,13 @@ struct Stream {
     pressure_pa: f64,
 }
 
+/// Flow and density of the stream at one place.
+#[derive(Clone, Copy, Debug)]
+struct Channel {
+    volume_m3_s: f64,
+    density_kg_m3: f64,
+}
+
 /// What has passed the membranes so far.
 #[derive(Clone, Copy, Debug, Default)]
 struct Product {
@@ -143,6 +150,32 @@ impl TrainAt {
         self.slices(element, feed, product_pa, factor)
     }
 
+    /// The membrane's face at one place of the stream.
+    #[inline]
+    fn patch(
+        &self,
+        element: &ElementAt,
+        stream: &Stream,
+        channel: Channel,
+        product_pa: f64,
+        fixed_factor: Option<f64>,
+    ) -> Patch {
+        Patch {
+            net_pa: stream.pressure_pa - product_pa,
+            bulk_g_kg: stream.salinity_g_kg,
+            a: element.a,
+            b: element.b,
+            polarisation: match fixed_factor {
+                Some(factor) => PatchPolarisation::Fixed(factor),
+                None => PatchPolarisation::Film(mass_transfer_m_s(
+                    self.film_constant,
+                    element.speed_per_flow * channel.volume_m3_s,
+                    self.viscosity.pa_s(stream.salinity_g_kg) / channel.density_kg_m3,
+                )),
+            },
+        }
+    }
+
     fn slices(
         &self,
         element: &ElementAt,
@@ -159,23 +192,11 @@ impl TrainAt {
         let mut product = Product::default();
         let mut factors = 0.0;
 
-        let patch = |stream: &Stream, volume_m3_s: f64, density_kg_m3: f64| Patch {
-            net_pa: stream.pressure_pa - product_pa,
-            bulk_g_kg: stream.salinity_g_kg,
-            a: element.a,
-            b: element.b,
-            polarisation: match fixed_factor {
-                Some(factor) => PatchPolarisation::Fixed(factor),
-                None => PatchPolarisation::Film(mass_transfer_m_s(
-                    self.film_constant,
-                    element.speed_per_flow * volume_m3_s,
-                    self.viscosity.pa_s(stream.salinity_g_kg) / density_kg_m3,
-                )),
-            },
-        };
-
         // Flux at the inlet; then of the middle of the last slice and the one before it.
-        let at_inlet = patch(&feed, feed_m3_s, self.density.kg_m3(feed.salinity_g_kg));
+        let patch =
+            |stream: &Stream, flow: Channel| self.patch(element, stream, flow, product_pa, fixed_factor);
+        let inlet = Channel { volume_m3_s: feed_m3_s, density_kg_m3: self.density.kg_m3(feed.salinity_g_kg) };
+        let at_inlet = patch(&feed, inlet);
         let inlet_flux = at_inlet.solve(&self.osmotic, at_inlet.first_guess(&self.osmotic))?;
         let (mut last, mut last_g_kg) = (inlet_flux.water_m_s, inlet_flux.product_g_kg);
         let mut before_last = last;
@@ -197,7 +218,8 @@ impl TrainAt {
                 pressure_pa: stream.pressure_pa - 0.5 * lost_pa,
             };
             let guess = 2.0 * last - before_last;
-            let flux = patch(&middle, middle_m3_s, density_kg_m3).solve(&self.osmotic, guess)?;
+            let channel = Channel { volume_m3_s: middle_m3_s, density_kg_m3 };
+            let flux = patch(&middle, channel).solve(&self.osmotic, guess)?;
             (before_last, last, last_g_kg) = (last, flux.water_m_s, flux.product_g_kg);
 
             let passed_g_kg = (flux.product_g_kg + element.leak * flux.face_g_kg).min(flux.face_g_kg);

@@ -6,6 +6,7 @@
 //! fouled membrane then look alike, and no figure for the membrane alone would be honest.
 
 use super::NotComputable;
+use super::lost_pressure::{Lost, lost_pressure};
 use super::membrane_state::{Effect, EffectOf, MembraneState};
 use super::readings::{Measured, Readings, product_g_kg};
 use super::salt_balance;
@@ -194,12 +195,6 @@ const SETTLE_ROUNDS: usize = 3;
 
 /// Relative deviation of the differential pressure that is left alone; a gauge shows a hundred times that.
 const SETTLED: f64 = 1e-4;
-
-/// Standard deviation of a differential pressure, bar, up to which it replaces the law of the baseline.
-const DP_TRUSTED_SD_BAR: f64 = 0.2;
-
-/// Least differential pressure, bar, that replaces the law of the baseline.
-const DP_TRUSTED_MIN_BAR: f64 = 0.05;
 
 impl<'a> Inverter<'a> {
     fn new(
@@ -443,61 +438,6 @@ impl<'a> Inverter<'a> {
 
 /// Standard deviation of the osmotic pressure's logarithm: bias of the correlation against TEOS-10.
 const LN_OSMOTIC_SD: f64 = 0.004;
-
-/// The pressure lost along the train.
-struct Lost {
-    bar: f64,
-    /// It was read well enough to replace the law.
-    trusted: bool,
-    /// Standard deviation of its logarithm.
-    ln_sd: f64,
-}
-
-/// The pressure lost along the train, read or by law. One that was read scales the law, nearly: see [`Inverter::settle`].
-fn lost_pressure(train: &mut Train, readings: &Readings, product_l_h: f64) -> Result<Lost, NotComputable> {
-    let feed_l_h = match (readings.feed_flow_l_h, readings.concentrate_flow_l_h) {
-        (Some(feed), _) => feed.value,
-        (None, Some(concentrate)) => product_l_h + concentrate.value,
-        // The product is then all that is known of the flow; four times it is a usual feed.
-        (None, None) => 4.0 * product_l_h,
-    };
-    let count = train.elements.len().max(1) as f64;
-    let trains = f64::from(train.parallel.max(1));
-    let mut law_bar = 0.0;
-    for (i, element) in train.elements.iter().enumerate() {
-        let law = &element.differential_pressure;
-        let passing_l_h = (feed_l_h - product_l_h * (i as f64 + 0.5) / count).max(0.0) / trains;
-        law_bar += law.reference_pressure.as_bar()
-            * math::pow(passing_l_h / law.reference_flow.as_l_h(), law.exponent);
-    }
-    let read = readings.differential_pressure_bar.map(|dp| (dp.value, dp.variance())).or_else(|| {
-        let (feed, concentrate) = (readings.feed_pressure_bar?, readings.concentrate_pressure_bar?);
-        // Two gauges of one instrument share their systematic error.
-        let same = feed.instrument.is_some() && feed.instrument == concentrate.instrument;
-        let shared = if same {
-            0.0
-        } else {
-            feed.systematic * feed.systematic + concentrate.systematic * concentrate.systematic
-        };
-        let random = feed.random * feed.random + concentrate.random * concentrate.random;
-        Some((feed.value - concentrate.value, random + shared))
-    });
-    match read {
-        Some((dp, variance))
-            if DP_TRUSTED_MIN_BAR <= dp && variance.sqrt() <= DP_TRUSTED_SD_BAR && law_bar > 0.0 =>
-        {
-            for element in &mut train.elements {
-                let law = &mut element.differential_pressure;
-                law.reference_pressure = Pressure::from_pa(law.reference_pressure.as_pa() * dp / law_bar)?;
-            }
-            Ok(Lost { bar: dp, trusted: true, ln_sd: (variance.sqrt() / dp).min(LN_DP_SD) })
-        }
-        _ => Ok(Lost { bar: law_bar, trusted: false, ln_sd: LN_DP_SD }),
-    }
-}
-
-/// Standard deviation of the logarithm of the pressure lost when only the law is known.
-const LN_DP_SD: f64 = crate::membrane::DifferentialPressureLaw::LN_SD;
 
 fn measured_effect(effects: &mut Vec<Effect>, of: EffectOf, measured: &Measured, effect: (f64, f64)) {
     add(effects, of, measured.instrument, effect, (measured.random, measured.systematic));

@@ -7,6 +7,7 @@
 pub mod differential_pressure;
 pub mod inversion;
 pub mod leak;
+mod lost_pressure;
 pub mod membrane_state;
 pub mod not_computable;
 pub mod readings;

@@ -183,13 +183,22 @@ impl Calibration {
         let feed = mean(Quantity::FeedFlow)
             .or_else(|| Some(mean(Quantity::ProductFlow)? + mean(Quantity::ConcentrateFlow)?))
             .unwrap_or(parts.pump.nameplate_flow_l_h * calibration.delivery.value);
-        calibration.polarisation_response = calibration.response_at(
-            parts,
-            temperature_c,
-            salinity,
-            pressure.unwrap_or(parts.pump.rated_pressure_bar),
-            feed,
-        )?;
+        let water = Water {
+            temperature: Temperature::from_celsius(temperature_c)?,
+            salinity: Salinity::from_g_kg(salinity)?,
+            salt: Salt::Sea,
+        };
+        let working = Working {
+            feed: Flow::from_l_h(feed)?,
+            pressure: GivenPressure::Inlet(Pressure::from_bar(
+                pressure.unwrap_or(parts.pump.rated_pressure_bar),
+            )?),
+            product: Pressure::from_bar(0.0)?,
+        };
+        if let Some((pressure_bar, mean_flow_l_h)) = baseline.differential_pressure {
+            calibration.meet_differential_pressure(parts, &water, &working, pressure_bar, mean_flow_l_h)?;
+        }
+        calibration.polarisation_response = calibration.response_at(parts, &water, &working)?;
         Ok(calibration)
     }
 
@@ -231,30 +240,43 @@ impl Calibration {
         }
     }
 
+    /// Scales the law so that the march loses what the baseline lost: along a train the flow falls unevenly, so its mean is not quite the law's.
+    fn meet_differential_pressure(
+        &mut self,
+        parts: &Parts,
+        water: &Water,
+        working: &Working,
+        pressure_bar: f64,
+        mean_flow_l_h: f64,
+    ) -> Result<(), NotComputable> {
+        let train = Train { elements: self.elements.clone(), parallel: parts.parallel_trains };
+        let made = train.at(water, &self.form)?.solve(working)?;
+        let modelled_bar = (made.inlet_pa - made.outlet_pa) / 1e5;
+        let mean_l_h = working.feed.as_l_h() - 0.5 * made.product_m3_s * 3.6e6;
+        let wanted_bar =
+            pressure_bar * math::pow(mean_l_h / mean_flow_l_h, DifferentialPressureLaw::EXPONENT);
+        if modelled_bar > 0.0 && wanted_bar > 0.0 {
+            for element in &mut self.elements {
+                let law = &mut element.differential_pressure;
+                law.reference_pressure =
+                    Pressure::from_pa(law.reference_pressure.as_pa() * wanted_bar / modelled_bar)?;
+            }
+        }
+        Ok(())
+    }
+
     /// How the permeabilities that reproduce this working point answer to the film's multiplier.
     fn response_at(
         &self,
         parts: &Parts,
-        temperature_c: f64,
-        salinity_g_kg: f64,
-        pressure_bar: f64,
-        feed_l_h: f64,
+        water: &Water,
+        working: &Working,
     ) -> Result<(f64, f64), NotComputable> {
-        let water = Water {
-            temperature: Temperature::from_celsius(temperature_c)?,
-            salinity: Salinity::from_g_kg(salinity_g_kg)?,
-            salt: Salt::Sea,
-        };
         let train = Train { elements: self.elements.clone(), parallel: parts.parallel_trains };
-        let working = Working {
-            feed: Flow::from_l_h(feed_l_h)?,
-            pressure: GivenPressure::Inlet(Pressure::from_bar(pressure_bar)?),
-            product: Pressure::from_bar(0.0)?,
-        };
-        let made = train.at(&water, &self.form)?.solve(&working)?;
-        let other = train.at(&water, &with_multiplier(&self.form, STEP_LN_K))?;
+        let made = train.at(water, &self.form)?.solve(working)?;
+        let other = train.at(water, &with_multiplier(&self.form, STEP_LN_K))?;
         let found = other.fit(
-            &working,
+            working,
             Flow::from_m3_s(made.product_m3_s)?,
             Salinity::from_g_kg(made.product_g_kg)?,
         )?;

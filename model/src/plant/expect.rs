@@ -5,17 +5,17 @@
 //! (as 95 % intervals; own comparison with units and common practice).
 
 use super::calibration::{Calibration, CalibrationSource};
-use super::concentrate_valve::ConcentrateValve;
 use super::condition::{Condition, Estimate};
+use super::control::{RuleKind, rule};
 use super::drive;
 use super::note::{Note, USUAL_ELEMENT_RECOVERY, USUAL_TRAIN_RECOVERY};
 use super::output::{ElementFigures, EnergyBoundary, Figures, Missing};
 use super::pump::{self, Speed};
 use super::uncertain_inputs::{INPUTS, Input, Inputs};
-use super::working_point::{Feed, L_H_PER_M3_S, Plant, Rule, product_share};
+use super::working_point::{Feed, L_H_PER_M3_S, Plant};
 use crate::math;
 use crate::membrane::{Polarisation, Salt, TemperatureResponse, Train, TrainOutput, Water};
-use crate::parts::{Parts, PressureControl};
+use crate::parts::Parts;
 use crate::performance::NotComputable;
 use crate::quantity::{Salinity, SaltPermeability, Temperature, WaterPermeability};
 use crate::records::BaselineKind;
@@ -38,12 +38,6 @@ pub struct Expected {
     /// What a reader must know beside the figures.
     pub notes: Vec<Note>,
 }
-
-/// Standard deviation of a pressure that the crew or a regulator sets: an ordinary dial gauge. Our choice, no source.
-const SET_PRESSURE_SD_BAR: f64 = 1.0;
-
-/// Relative standard deviation of a product flow that the crew sets, and of a pump's product share. Our choice, no source.
-const SET_SHARE_SD: f64 = 0.03;
 
 /// Standard deviation of the osmotic pressure's logarithm: bias of the correlation against TEOS-10.
 const LN_OSMOTIC_SD: f64 = 0.004;
@@ -88,28 +82,6 @@ pub fn expect_central(
     let output = problem.figures(&problem.inputs)?;
     let nothing = output.zeroed();
     Ok(problem.dressed(output, nothing))
-}
-
-/// What decides the pressure, without its number: that is an input.
-#[derive(Clone, Copy, Debug)]
-enum RuleKind {
-    Inlet,
-    Outlet,
-    Valve(ConcentrateValve),
-    Product,
-    Share,
-}
-
-impl RuleKind {
-    fn with(self, value: f64) -> Rule {
-        match self {
-            Self::Inlet => Rule::Inlet(value),
-            Self::Outlet => Rule::Outlet(value),
-            Self::Valve(valve) => Rule::Valve(ConcentrateValve { pressure_bar: value, ..valve }),
-            Self::Product => Rule::Product(value),
-            Self::Share => Rule::Share(value),
-        }
-    }
 }
 
 struct Problem<'a> {
@@ -441,50 +413,6 @@ impl<'a> Problem<'a> {
         if let Some(limit_c) = warmest.filter(|limit| *limit < self.inputs.get(Input::TemperatureC)) {
             notes.push(Note::TemperatureAboveElementLimit { limit_c });
         }
-    }
-}
-
-/// What decides the pressure here: a reading if there is one, otherwise the unit's own control.
-fn rule(
-    parts: &Parts,
-    condition: &Condition,
-    calibration: &Calibration,
-) -> Result<(RuleKind, Estimate), NotComputable> {
-    if let Some(bar) = condition.feed_pressure_bar {
-        return Ok((RuleKind::Inlet, bar));
-    }
-    if let Some(bar) = condition.concentrate_pressure_bar {
-        return Ok((RuleKind::Outlet, bar));
-    }
-    if let Some(l_h) = condition.product_flow_l_h {
-        if l_h.value <= 0.0 {
-            return Err(NotComputable::ProductFlowUnknown);
-        }
-        return Ok((RuleKind::Product, l_h));
-    }
-    let as_set = |bar: f64| Estimate::new(bar, SET_PRESSURE_SD_BAR);
-    let valve = |valve: ConcentrateValve| (RuleKind::Valve(valve), as_set(valve.pressure_bar));
-    match parts.pressure_control {
-        PressureControl::Regulated | PressureControl::HandSetPressure => {
-            match (calibration.valve, parts.set_pressure_bar) {
-                (Some(setting), _) => Ok(valve(setting)),
-                (None, Some(bar)) => Ok((RuleKind::Outlet, as_set(bar))),
-                (None, None) => Err(NotComputable::PressureUnknown),
-            }
-        }
-        PressureControl::FixedValve => calibration.valve.map(valve).ok_or(NotComputable::ValveSettingUnknown),
-        PressureControl::HandSetFlow => match (calibration.valve, parts.set_product_flow_l_h) {
-            (Some(setting), _) => Ok(valve(setting)),
-            (None, Some(l_h)) if 0.0 < l_h => Ok((RuleKind::Product, Estimate::new(l_h, SET_SHARE_SD * l_h))),
-            (None, _) => Err(NotComputable::SetProductFlowUnknown),
-        },
-        PressureControl::FixedRecovery => match product_share(parts) {
-            Some(share) if 0.0 < share && share < 1.0 => {
-                Ok((RuleKind::Share, Estimate::new(share, SET_SHARE_SD * share)))
-            }
-            Some(_) => Err(NotComputable::ImpossiblePart { what: "the pump's product share" }),
-            None => Err(NotComputable::ProductShareUnknown),
-        },
     }
 }
 

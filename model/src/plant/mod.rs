@@ -51,6 +51,7 @@
 pub mod calibration;
 pub mod concentrate_valve;
 pub mod condition;
+mod control;
 pub mod drive;
 mod expect;
 pub mod from_readings;
