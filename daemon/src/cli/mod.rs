@@ -7,6 +7,8 @@ mod diagnose;
 mod expect;
 mod explain;
 mod export;
+mod figures;
+mod given;
 mod log;
 mod print;
 mod replay;
