@@ -7,7 +7,6 @@ pub mod settings;
 pub mod engine;
 pub mod alerts;
 pub mod case;
-pub mod case;
 pub mod cli;
 pub mod intake;
 pub mod publish;
