@@ -2,13 +2,18 @@
 //!
 //! Data flows one way: sources, intake, engine, publishers and store. The map is in DEVELOPERS.md.
 
-pub mod quantity_text;
-pub mod settings;
-pub mod engine;
 pub mod alerts;
 pub mod case;
 pub mod cli;
+pub mod control;
+pub mod engine;
 pub mod intake;
 pub mod publish;
-pub mod web;
+pub mod quantity_text;
+pub mod service;
+pub mod settings;
+pub mod simulator;
 pub mod sources;
+pub mod store;
+pub mod web;
+pub mod wire;

@@ -10,9 +10,11 @@ mod export;
 mod figures;
 mod given;
 mod log;
+mod performance;
 mod print;
 mod replay;
 mod run;
+mod send;
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;

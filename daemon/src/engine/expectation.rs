@@ -1,26 +1,40 @@
 //! What the unit should make now, in this water, at this pressure.
 
+use super::Engine;
 use super::judge::whole_sd;
 use super::unit::Unit;
 use super::view::ExpectedView;
 use barrico_model::judgement::OPEN_SEA_G_KG;
-use barrico_model::plant::{Calibration, Condition, Estimate, expect};
+use barrico_model::plant::{Calibration, Condition, Estimate, Expected, expect};
 use barrico_model::{Quantity, records::OperatingState};
 
-/// The expectation and the share of the product that each element makes; or why there is none, in the owner's words.
-pub(super) fn expect_now(unit: &Unit) -> Result<(ExpectedView, Vec<f64>), Vec<String>> {
+impl Engine {
+    /// Every figure of what a unit should make now; or why there is none, in the owner's words. Computed anew at each call.
+    ///
+    /// # Errors
+    /// The reasons.
+    pub fn expectation(&self, unit: usize) -> Result<Expected, Vec<String>> {
+        let unit = self.units.get(unit).ok_or_else(|| vec!["there is no such unit".to_owned()])?;
+        expected(unit)
+    }
+}
+
+fn expected(unit: &Unit) -> Result<Expected, Vec<String>> {
     if unit.operating.state.is_some_and(|state| state != OperatingState::Running) {
         return Err(vec!["the unit is not running".to_owned()]);
     }
     let parts = &unit.settings.parts;
-    let baseline = unit.baseline();
-    let calibration = match baseline {
+    let calibration = match unit.baseline() {
         Some(baseline) => Calibration::from_baseline(parts, baseline),
         None => Calibration::from_nominal_sheets(parts),
     };
     let calibration = calibration.map_err(|why| vec![why.to_string()])?;
-    let condition = condition(unit);
-    let expected = expect(parts, &condition, &calibration).map_err(|why| vec![why.to_string()])?;
+    expect(parts, &condition(unit), &calibration).map_err(|why| vec![why.to_string()])
+}
+
+/// The expectation and the share of the product that each element makes; or why there is none, in the owner's words.
+pub(super) fn expect_now(unit: &Unit) -> Result<(ExpectedView, Vec<f64>), Vec<String>> {
+    let expected = expected(unit)?;
     let total: f64 = expected.output.elements.iter().map(|element| element.product_flow_l_h).sum();
     let shares = expected.output.elements.iter().map(|element| element.product_flow_l_h / total).collect();
     let (output, sd) = (&expected.output, &expected.uncertainty);
@@ -31,7 +45,7 @@ pub(super) fn expect_now(unit: &Unit) -> Result<(ExpectedView, Vec<f64>), Vec<St
             sd.product_conductivity_us_cm_25c,
         ),
         specific_energy_wh_l: output.specific_energy_wh_l.zip(sd.specific_energy_wh_l),
-        from_specification: baseline.is_none(),
+        from_specification: unit.baseline().is_none(),
     };
     Ok((view, shares))
 }

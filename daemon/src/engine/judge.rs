@@ -15,7 +15,7 @@ use barrico_model::judgement::{
     Comparison, Input, NotJudged, Reference, compare, fit, nominal_train, observe,
 };
 use barrico_model::membrane::Form;
-use barrico_model::records::{OperatingState, Reading, RunEnd, RunRecord, SenderId};
+use barrico_model::records::{OperatingState, Origin, Reading, RunEnd, RunRecord, SenderId};
 use barrico_model::{Monotonic, Quantity};
 use std::collections::BTreeMap;
 
@@ -48,6 +48,11 @@ pub struct Judgement {
 }
 
 impl Engine {
+    /// How the latest runs of a unit stand against its baseline, if both are there.
+    pub fn comparison(&self, unit: usize) -> Option<&Comparison> {
+        self.judgement.get(unit)?.comparison.as_ref()
+    }
+
     /// One sample of a limited pressure: judged at once.
     pub(super) fn judge_pressure(&mut self, now: Monotonic, unit: usize, out: &mut Vec<Output>) {
         let assessment = over_pressure::assess(&snapshot(&self.units[unit], now));
@@ -64,7 +69,10 @@ impl Engine {
         self.judge_pressure(now, unit, out);
         use output_above_element_limit as above;
         use product_salinity_over_limit as salinity;
-        let assessment = salinity::assess(&snapshot(&self.units[unit], now));
+        let assessment = match salinity_by_hand(&self.units[unit]) {
+            Some((value, limit)) => salinity::judge(value, limit),
+            None => salinity::assess(&snapshot(&self.units[unit], now)),
+        };
         let times = rules(FindingCode::ProductSalinityOverLimit, salinity::HOLD_S, salinity::CLEAR_S);
         self.assessed(now, unit, (FindingCode::ProductSalinityOverLimit, None), times, assessment, out);
         let assessment = above::assess(&snapshot(&self.units[unit], now), &self.judgement[unit].shares);
@@ -270,6 +278,9 @@ impl Engine {
             Reference::new(&train, &base, ln_ab, random, scatter, baseline.delivery, &form).map_err(words)?;
         let latest: Vec<RunRecord> =
             this.runs.iter().rev().filter(|run| is_judged(run)).take(RUNS_SHOWN).cloned().collect();
+        // Runs that made the baseline would dilute what came after; they count only while nothing came.
+        let came_after = |run: &RunRecord| !baseline.runs.contains(&run.id);
+        let any_after = open.iter().chain(&latest).any(|run| is_judged(run) && came_after(run));
         let mut refusal = "no run with steady readings yet".to_owned();
         let mut compared = Vec::new();
         let mut inputs = None;
@@ -287,8 +298,8 @@ impl Engine {
                     if RunEnd::Open != run.end {
                         self.judgement[unit].expected_of_run.insert(run.id, (expected.value, expected.sd));
                     }
-                    inputs.get_or_insert_with(|| std::array::from_fn(|i| fitted.observed.entries[i].value));
-                    if compared.len() < RUNS_JUDGED {
+                    if compared.len() < RUNS_JUDGED && (came_after(run) || !any_after) {
+                        inputs.get_or_insert_with(|| std::array::from_fn(|i| fitted.observed.entries[i].value));
                         compared.push(comparison);
                     }
                 }
@@ -330,6 +341,21 @@ impl Engine {
         let finding = self.units[unit].alerts.finding(key).cloned();
         out.push(Output::Event(Box::new(Event::Finding { unit, alert, finding })));
     }
+}
+
+/// Product conductivity that a person measured while no run is followed by sensors, and the limit. The person chose the moment; how
+/// long the unit had been running is not known.
+fn salinity_by_hand(unit: &Unit) -> Option<(f64, f64)> {
+    let current = |quantity: Quantity| unit.readings.current[quantity as usize];
+    let by_hand = |quantity: Quantity| {
+        current(quantity).is_some_and(|reading| matches!(reading.origin, Origin::Hand { .. }))
+    };
+    let entered = by_hand(Quantity::ProductConductivity) || by_hand(Quantity::ProductSalinity);
+    let followed = [Quantity::OperatingState, Quantity::FeedPressure, Quantity::ConcentratePressure, Quantity::ProductFlow]
+        .into_iter()
+        .any(|quantity| current(quantity).is_some() && !by_hand(quantity));
+    let limit = unit.settings.parts.limits.product_conductivity_us_cm?;
+    (entered && !followed).then_some((current(Quantity::ProductConductivity)?.value, limit))
 }
 
 fn is_judged(run: &RunRecord) -> bool {

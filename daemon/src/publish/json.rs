@@ -8,6 +8,7 @@ use super::{format, words};
 use crate::engine::AlertRecord;
 use crate::engine::view::{Health, ReadingStatus, ReadingView, RunRow, UnitView, View};
 use barrico_model::findings::{Finding, registry};
+use barrico_model::records::Baseline;
 use barrico_model::{Dimension, Stamp};
 use serde_json::{Map, Value, json};
 
@@ -32,6 +33,27 @@ pub fn state(view: &View) -> Value {
     })
 }
 
+/// A baseline. The water permeability stands only where the feed flow was measured; it would be no membrane figure otherwise.
+pub fn baseline(baseline: &Baseline) -> Value {
+    let mut means = Map::new();
+    for mean in &baseline.means {
+        means.insert(mean.quantity.json_key().into(), mean.value.into());
+    }
+    json!({
+        "id": baseline.id,
+        "kind": baseline.kind.name(),
+        "taken": stamp(baseline.taken),
+        "by": baseline.by,
+        "runs": baseline.runs,
+        "means": means,
+        "water_permeability_25c_m_s_pa": baseline.flow_measured.then_some(baseline.a25),
+        "salt_permeability_25c_m_s": baseline.b25,
+        "pump_delivery_share": baseline.delivery,
+        "flow_measured": baseline.flow_measured,
+        "retired": baseline.retired.as_ref().map(|(at, reason)| json!({ "at": stamp(*at), "reason": reason })),
+    })
+}
+
 fn health(health: &Health) -> Value {
     json!({ "working": health.working, "text": health.text })
 }
@@ -51,9 +73,7 @@ fn unit(unit: &UnitView) -> Value {
         "performance": performance(unit),
         "findings": unit.findings.iter().map(|(alert, finding)| self::finding(alert, finding.as_ref())).collect::<Vec<_>>(),
         "not_computable": unit.not_computable,
-        "baseline": unit.baseline.as_ref().map(|b| json!({
-            "id": b.id, "kind": b.kind.name(), "taken": stamp(b.taken), "by": b.by, "runs": b.runs,
-        })),
+        "baseline": unit.baseline.as_ref().map(baseline),
         "runs": unit.runs.iter().map(run).collect::<Vec<_>>(),
     })
 }

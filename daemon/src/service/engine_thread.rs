@@ -1,0 +1,151 @@
+//! The engine's own thread: it takes letters, lets time pass, carries outputs out, and shows the view. It never waits for disk or network.
+
+use super::clock::{self, Clock};
+use super::frame_log::FrameLog;
+use super::log;
+use super::mailbox::Letter;
+use crate::engine::view::View;
+use crate::engine::{Engine, Input, Output, Record, Reply, Ticket};
+use barrico_model::Monotonic;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::Duration;
+use tokio::sync::watch;
+
+/// The view is shown at most so often, ms: pages send once a second, and a command's effect should be there at the next look.
+const VIEW_MS: u64 = 250;
+/// The system's date is looked at so often, ms.
+const DATE_MS: u64 = 10_000;
+/// Longest sleep: a thread that wakes once a second costs nothing.
+const SLEEP: Duration = Duration::from_millis(1_000);
+
+/// What the engine's thread works with.
+pub struct EngineThread<K: FnMut(Ticket, Record) -> Option<Input>> {
+    /// The engine, restored.
+    pub engine: Engine,
+    /// Monotonic time.
+    pub clock: Clock,
+    /// Letters.
+    pub letters: Receiver<Letter>,
+    /// Keeps a record; may answer at once.
+    pub keep: K,
+    /// Shows the view.
+    pub view: watch::Sender<Arc<View>>,
+    /// Frames that are put out, if a file was named.
+    pub frames: Option<FrameLog>,
+    /// Take the system's date as right even if nothing says that it was set.
+    pub trust_system_date: bool,
+}
+
+struct State {
+    out: Vec<Output>,
+    answers: BTreeMap<u64, Box<dyn FnOnce(Reply) + Send>>,
+    next_request: u64,
+    shown: Monotonic,
+    dated: Option<Monotonic>,
+    changed: bool,
+}
+
+impl<K: FnMut(Ticket, Record) -> Option<Input>> EngineThread<K> {
+    /// Works until [`Input::Stop`] or until nobody can send any more. `out` is what the engine said when it was restored.
+    pub fn run(mut self, out: Vec<Output>) {
+        let mut state = State {
+            out,
+            answers: BTreeMap::new(),
+            next_request: 0,
+            shown: Monotonic(0),
+            dated: None,
+            changed: true,
+        };
+        loop {
+            let now = self.clock.now();
+            self.let_time_pass(now, &mut state);
+            let wait = self
+                .engine
+                .next_deadline()
+                .map_or(SLEEP, |deadline| Duration::from_millis(deadline.0.saturating_sub(now.0)).min(SLEEP));
+            match self.letters.recv_timeout(wait) {
+                Ok(Letter::Input(Input::Stop)) | Err(RecvTimeoutError::Disconnected) => break,
+                Ok(letter) => self.letter(letter, &mut state),
+                Err(RecvTimeoutError::Timeout) => {}
+            }
+        }
+        let now = self.clock.now();
+        self.engine.handle(now, Input::Stop, &mut state.out);
+        self.carry_out(now, &mut state);
+    }
+
+    fn let_time_pass(&mut self, now: Monotonic, state: &mut State) {
+        if state.dated.is_none_or(|at| at.plus_ms(DATE_MS) <= now) {
+            state.dated = Some(now);
+            if self.trust_system_date || clock::is_synchronised() {
+                self.engine.handle(now, Input::WallClock(clock::system_date()), &mut state.out);
+            }
+        }
+        if self.engine.next_deadline().is_none_or(|deadline| deadline <= now) {
+            self.engine.handle_timeout(now, &mut state.out);
+            state.changed = true;
+        }
+        self.carry_out(now, state);
+        if state.changed && state.shown.plus_ms(VIEW_MS) <= now {
+            state.shown = now;
+            state.changed = false;
+            self.view.send_replace(Arc::new(self.engine.view(now)));
+        }
+    }
+
+    fn letter(&mut self, letter: Letter, state: &mut State) {
+        let now = self.clock.now();
+        match letter {
+            Letter::Frames(frames) => {
+                for frame in frames {
+                    self.engine.handle(now, Input::Frame(frame), &mut state.out);
+                    if !state.out.is_empty() {
+                        self.carry_out(now, state);
+                    }
+                }
+            }
+            Letter::Input(input) => self.engine.handle(now, input, &mut state.out),
+            Letter::Command(command, answer) => {
+                state.next_request += 1;
+                state.answers.insert(state.next_request, answer);
+                let input = Input::Command { request: state.next_request, command };
+                self.engine.handle(now, input, &mut state.out);
+                state.changed = true;
+            }
+        }
+        self.carry_out(now, state);
+    }
+
+    fn carry_out(&mut self, now: Monotonic, state: &mut State) {
+        // Keeping a record may answer at once (a queue that is full), which may bring outputs of its own.
+        while !state.out.is_empty() {
+            for output in std::mem::take(&mut state.out) {
+                match output {
+                    Output::Persist(ticket, record) => {
+                        if let Some(input) = (self.keep)(ticket, *record) {
+                            self.engine.handle(now, input, &mut state.out);
+                        }
+                    }
+                    Output::Reply { request, reply } => {
+                        // The view goes first: who is answered finds the page up to date.
+                        self.view.send_replace(Arc::new(self.engine.view(now)));
+                        if let Some(answer) = state.answers.remove(&request) {
+                            answer(*reply);
+                        }
+                    }
+                    Output::Transmit(frame) => {
+                        if let Some(log) = &mut self.frames {
+                            log.frame(self.engine.wall(now).unwrap_or(now.0 as i64), &frame);
+                        }
+                    }
+                    Output::Event(event) => {
+                        state.changed = true;
+                        log::event(&self.engine, &event);
+                    }
+                }
+            }
+        }
+    }
+}
