@@ -2,7 +2,7 @@
 
 use super::line::{LineError, read_line};
 use super::server::{Request, Response};
-use super::{ControlError, LINE_MAX, REPLY_MAX, ANSWER_WAIT, WRITE_TIMEOUT, socket_path};
+use super::{ANSWER_WAIT, ControlError, LINE_MAX, REPLY_MAX, WRITE_TIMEOUT, socket_path};
 use crate::engine::{Command, Reply};
 use crate::wire::{CommandJson, WireError};
 use std::io::{BufReader, ErrorKind, Write};
@@ -29,7 +29,9 @@ pub fn connect(runtime_folder: &Path) -> Result<Option<Client>, ControlError> {
     let failed = |error| ControlError::io(&path, error);
     let stream = match UnixStream::connect(&path) {
         Ok(stream) => stream,
-        Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::ConnectionRefused) => return Ok(None),
+        Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::ConnectionRefused) => {
+            return Ok(None);
+        }
         Err(error) => return Err(failed(error)),
     };
     stream.set_read_timeout(Some(PATIENCE)).map_err(failed)?;
@@ -43,7 +45,8 @@ impl Client {
     /// # Errors
     /// The command is too long, was not taken, or its answer is not known.
     pub fn send(&mut self, command: &Command) -> Result<Reply, ControlError> {
-        let mut line = serde_json::to_vec(&Request { command: CommandJson::from(command) }).map_err(WireError::from)?;
+        let mut line =
+            serde_json::to_vec(&Request { command: CommandJson::from(command) }).map_err(WireError::from)?;
         if LINE_MAX < line.len() {
             return Err(ControlError::TooLong { bytes: line.len() });
         }
@@ -60,7 +63,9 @@ impl Client {
     fn response(&mut self) -> Result<Response, ControlError> {
         match read_line(&mut self.reader, REPLY_MAX) {
             Ok(Some(line)) => Ok(serde_json::from_str(&line).map_err(WireError::from)?),
-            Ok(None) | Err(LineError::Broken | LineError::NotText | LineError::TooLong) => Err(ControlError::NoAnswer),
+            Ok(None) | Err(LineError::Broken | LineError::NotText | LineError::TooLong) => {
+                Err(ControlError::NoAnswer)
+            }
         }
     }
 

@@ -8,7 +8,9 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, thiserror::Error)]
 pub enum ControlError {
     /// The account may not open the socket.
-    #[error("{0}: not allowed. Add your account to the group of that folder (`barrico` as installed) and log in again, or ask who may")]
+    #[error(
+        "{0}: not allowed. Add your account to the group of that folder (`barrico` as installed) and log in again, or ask who may"
+    )]
     NotAllowed(PathBuf),
     /// Another process listens there.
     #[error("{0}: another program listens there already")]
@@ -54,7 +56,10 @@ impl ControlError {
             // A socket's path has room for 108 bytes (unix(7)).
             std::io::ErrorKind::InvalidInput => Self::Folder {
                 path: path.to_owned(),
-                why: format!("the path of a socket may have 107 bytes; this one is {} long", path.as_os_str().len()),
+                why: format!(
+                    "the path of a socket may have 107 bytes; this one is {} long",
+                    path.as_os_str().len()
+                ),
             },
             _ => Self::Io { path: path.to_owned(), source },
         }

@@ -137,7 +137,9 @@ fn remove_stale(path: &Path) -> Result<(), ControlError> {
     }
     match UnixStream::connect(path) {
         Ok(_) => Err(ControlError::InUse(path.to_owned())),
-        Err(error) if error.kind() == ErrorKind::ConnectionRefused => std::fs::remove_file(path).map_err(failed),
+        Err(error) if error.kind() == ErrorKind::ConnectionRefused => {
+            std::fs::remove_file(path).map_err(failed)
+        }
         Err(error) => Err(failed(error)),
     }
 }

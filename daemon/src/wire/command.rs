@@ -1,9 +1,9 @@
 //! Commands, as they come over the control socket.
 
+use super::WireError;
 use super::alert::{about_of_name, code_of_name};
 use super::log_entry::LogBodyJson;
 use super::stamp::{rfc3339, wall_from_rfc3339};
-use super::WireError;
 use crate::engine::{Command, EntryChange, NewEntry, RunSelection};
 use barrico_model::WallMs;
 use barrico_model::findings::registry;

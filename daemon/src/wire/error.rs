@@ -17,7 +17,9 @@ pub enum WireError {
         found: String,
     },
     /// Written by a newer program.
-    #[error("written in version {found} of the record format; this program knows versions up to {SCHEMA_VERSION}. Install the newer program")]
+    #[error(
+        "written in version {found} of the record format; this program knows versions up to {SCHEMA_VERSION}. Install the newer program"
+    )]
     Newer {
         /// Its version.
         found: u32,

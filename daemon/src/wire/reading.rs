@@ -3,8 +3,8 @@
 use super::keyed::quantity_of_key;
 use super::number::{self, hex};
 use super::{WireError, text};
-use barrico_model::records::{Mean, Origin, Reading, SenderId};
 use barrico_model::Monotonic;
+use barrico_model::records::{Mean, Origin, Reading, SenderId};
 use serde::{Deserialize, Serialize};
 
 /// Who sent a value on the bus.

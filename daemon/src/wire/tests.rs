@@ -4,8 +4,8 @@ use super::*;
 use crate::engine::{AlertRecord, AlertState, Command, EntryChange, NewEntry, Reply, RunSelection};
 use barrico_model::findings::{FindingCode, Severity, registry};
 use barrico_model::records::{
-    Baseline, BaselineKind, EventKind, HandReading, LogBody, LogEntry, Mean, Origin, Reading, RunEnd, RunRecord,
-    SenderId,
+    Baseline, BaselineKind, EventKind, HandReading, LogBody, LogEntry, Mean, Origin, Reading, RunEnd,
+    RunRecord, SenderId,
 };
 use barrico_model::{Monotonic, Quantity, Stamp};
 use proptest::collection::vec;
@@ -52,23 +52,25 @@ fn origin() -> impl Strategy<Value = Origin> {
 }
 
 fn means() -> impl Strategy<Value = Vec<Mean>> {
-    vec((quantity(), finite(), finite(), finite(), any::<u16>(), origin(), any::<u32>()), 0..12).prop_map(|means| {
-        let mut means: Vec<Mean> = means
-            .into_iter()
-            .map(|(quantity, value, random, systematic, instrument, origin, count)| Mean {
-                quantity,
-                value,
-                random,
-                systematic,
-                instrument,
-                origin,
-                count,
-            })
-            .collect();
-        means.sort_by_key(|mean| mean.quantity);
-        means.dedup_by_key(|mean| mean.quantity);
-        means
-    })
+    vec((quantity(), finite(), finite(), finite(), any::<u16>(), origin(), any::<u32>()), 0..12).prop_map(
+        |means| {
+            let mut means: Vec<Mean> = means
+                .into_iter()
+                .map(|(quantity, value, random, systematic, instrument, origin, count)| Mean {
+                    quantity,
+                    value,
+                    random,
+                    systematic,
+                    instrument,
+                    origin,
+                    count,
+                })
+                .collect();
+            means.sort_by_key(|mean| mean.quantity);
+            means.dedup_by_key(|mean| mean.quantity);
+            means
+        },
+    )
 }
 
 fn run() -> impl Strategy<Value = RunRecord> {
@@ -121,9 +123,8 @@ fn baseline() -> impl Strategy<Value = Baseline> {
 }
 
 fn log_body() -> impl Strategy<Value = LogBody> {
-    let hand = (quantity(), finite(), ".{0,12}", option::of("[a-z]{1,8}")).prop_map(
-        |(quantity, value, typed, instrument)| HandReading { quantity, value, typed, instrument },
-    );
+    let hand = (quantity(), finite(), ".{0,12}", option::of("[a-z]{1,8}"))
+        .prop_map(|(quantity, value, typed, instrument)| HandReading { quantity, value, typed, instrument });
     prop_oneof![
         vec(hand, 0..6).prop_map(LogBody::Readings),
         select(&EventKind::ALL[..]).prop_map(|(_, kind)| LogBody::Event(kind)),
@@ -160,7 +161,8 @@ fn alert() -> impl Strategy<Value = AlertRecord> {
         AlertState::ClosedNotCleared,
     ];
     let severities = [Severity::Notice, Severity::Advice, Severity::Alert, Severity::Alarm];
-    let head = (code(), option::of(quantity()), any::<u32>(), select(states.to_vec()), select(severities.to_vec()));
+    let head =
+        (code(), option::of(quantity()), any::<u32>(), select(states.to_vec()), select(severities.to_vec()));
     (head, ".{0,40}", stamp(), stamp(), option::of(".{0,20}")).prop_map(
         |((code, about, occurrence, state, severity), title, raised, changed, by)| AlertRecord {
             code,
@@ -294,7 +296,10 @@ fn example_run() -> RunRecord {
         end: RunEnd::PowerLost,
         time_invented: false,
         steady_s: 6_000.0,
-        means: vec![mean(Quantity::FeedPressure, 55.1, 0.3, 0.4), mean(Quantity::ProductFlow, 61.0, 0.6, 0.8)],
+        means: vec![
+            mean(Quantity::FeedPressure, 55.1, 0.3, 0.4),
+            mean(Quantity::ProductFlow, 61.0, 0.6, 0.8),
+        ],
         product_l: Some(122.0),
         element_hours: None,
         valve_moved: true,
@@ -354,7 +359,9 @@ fn a_command_typed_by_hand_is_taken_and_a_slip_is_named() {
     let line = r#"{"add_entries":{"unit":"main","entries":[{"time":"1985-04-12T23:20:50.52Z",
         "body":{"readings":[{"key":"feed_pressure_bar_gauge","value":55.2,"typed":"800 psi"}]}}]}}"#;
     let json: CommandJson = serde_json::from_str(line).unwrap();
-    let Command::AddEntries { entries, .. } = Command::try_from(json).unwrap() else { panic!("another command") };
+    let Command::AddEntries { entries, .. } = Command::try_from(json).unwrap() else {
+        panic!("another command")
+    };
     assert_eq!(entries[0].at, Some(482_196_050_520));
     let slip = serde_json::from_str::<CommandJson>(r#"{"list_log":{"unit":"main","last":3,"lats":4}}"#);
     assert!(slip.unwrap_err().to_string().contains("lats"));
