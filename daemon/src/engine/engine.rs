@@ -12,7 +12,6 @@ use crate::settings::{SenderRule, Settings};
 use barrico_model::records::{OperatingState, RunRecord, SenderId};
 use barrico_model::{Monotonic, Quantity, WallMs};
 use barrico_n2k::Frame;
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Everything that is sampled, averaged and judged is so once a second.
@@ -44,7 +43,8 @@ pub struct Engine {
     pub(super) units: Vec<Unit>,
     pub(super) last_id: u64,
     last_ticket: Ticket,
-    waiting: BTreeMap<Ticket, (u64, Reply)>,
+    confirmed: Ticket,
+    waiting: Vec<(Ticket, u64, Reply)>,
     next_tick: Option<Monotonic>,
     pub(super) store: Health,
     pub(super) source: Health,
@@ -71,7 +71,8 @@ impl Engine {
             units,
             last_id: 0,
             last_ticket: Ticket(0),
-            waiting: BTreeMap::new(),
+            confirmed: Ticket(0),
+            waiting: Vec::new(),
             next_tick: None,
             store: Health { working: true, text: String::new() },
             source: Health { working: true, text: String::new() },
@@ -297,17 +298,21 @@ impl Engine {
 
     /// Answers a request as soon as everything asked of the store so far is on disk.
     pub(super) fn reply_when_kept(&mut self, request: u64, reply: Reply, out: &mut Vec<Output>) {
-        if self.options.find_units {
+        if self.options.find_units || self.last_ticket <= self.confirmed {
             out.push(Output::Reply { request, reply: Box::new(reply) });
         } else {
-            self.waiting.insert(self.last_ticket, (request, reply));
+            self.waiting.push((self.last_ticket, request, reply));
         }
     }
 
     fn persisted(&mut self, ticket: Ticket, out: &mut Vec<Output>) {
-        let later = self.waiting.split_off(&Ticket(ticket.0 + 1));
-        for (_, (request, reply)) in std::mem::replace(&mut self.waiting, later) {
-            out.push(Output::Reply { request, reply: Box::new(reply) });
+        self.confirmed = self.confirmed.max(ticket);
+        for (asked, request, reply) in std::mem::take(&mut self.waiting) {
+            if asked <= self.confirmed {
+                out.push(Output::Reply { request, reply: Box::new(reply) });
+            } else {
+                self.waiting.push((asked, request, reply));
+            }
         }
         if !self.store.working {
             self.tell_store(Health { working: true, text: String::new() }, out);
