@@ -1,5 +1,22 @@
 //! Readings judged without a daemon: from a case file, or from options of a command.
-mod reading;
+//!
+//! A case file (JSON, shape in `daemon/docs/case.schema.json`) holds parts, baseline readings, readings, log entries and context of one unit, so that a
+//! person far away, or a test, can put the question again. `read` turns it into a [`Case`] or into all that is wrong with it,
+//! each with its JSON pointer and remedy. `judge` puts readings to the engine that also runs the daemon: nothing is judged
+//! here. Limits: a file of [`FILE_BYTES_MAX`], [`READINGS_MAX`] readings, [`EVENTS_MAX`] events.
 
-pub use reading::{Fault, quantity, reading, usual_instrument};
+mod judge;
+mod parts;
+mod problem;
+mod read;
+mod reading;
+mod sets;
+#[cfg(test)]
+mod tests;
+mod walk;
+
+pub use judge::{Context, Event, Judged, Position, Question, Set, judge};
+pub use problem::{CaseProblem, CaseProblems};
+pub use read::{Case, EVENTS_MAX, Expectations, FILE_BYTES_MAX, READINGS_MAX, parse};
 pub(crate) use reading::shown;
+pub use reading::{Fault, quantity, reading, usual_instrument};

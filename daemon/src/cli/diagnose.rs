@@ -1,12 +1,249 @@
-//! The command `diagnose`.
+//! The command `diagnose`: readings judged without a daemon, from options or from a case file.
+//!
+//! The judgement is the engine's, the same that watches the live unit. Without a baseline the figures stand beside those of the specification for
+//! information; no finding about membranes or output comes of that. Nothing is written down.
 
+use super::given::{Every, Given, unit_of};
+use super::performance;
+use super::print::{list, paragraph, print, print_json};
+use crate::case::{self, Context, Judged, Question, Set, judge};
+use crate::engine::view::{UnitView, View};
+use crate::engine::{AlertRecord, RestoredUnit};
+use crate::publish::{format, json, words};
+use crate::settings::{Settings, UnitSettings};
+use anyhow::Context as _;
+use barrico_model::findings::{Finding, registry};
+use barrico_model::records::HandReading;
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Options of the command.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {}
+pub struct Arguments {
+    #[command(flatten)]
+    given: Given<Every>,
+    /// A reading by the name of its quantity, perhaps with the instrument: 'feed_pressure=800 psi@feed-gauge'; can be repeated
+    #[arg(long = "reading", value_name = "'NAME=VALUE'")]
+    readings: Vec<String>,
+    /// How long the unit had been running, in minutes: what is measured right after the start says little
+    #[arg(long, value_name = "MINUTES")]
+    minutes_since_start: Option<f64>,
+    /// How long the unit had not run or been flushed before, in days
+    #[arg(long, value_name = "DAYS")]
+    days_idle: Option<f64>,
+    /// Case file with parts, readings and context of its own; the settings are not used then
+    #[arg(long, value_name = "FILE.json")]
+    case: Option<PathBuf>,
+    /// Short name of the unit in the settings; not needed if there is only one
+    #[arg(long, value_name = "ID")]
+    unit: Option<String>,
+    /// Print JSON
+    #[arg(long)]
+    json: bool,
+}
 
 /// Runs it.
-pub fn main(_settings: &std::path::Path, _arguments: &Arguments) -> anyhow::Result<ExitCode> {
-    anyhow::bail!("not there yet")
+pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> {
+    let (name, question) = match &arguments.case {
+        Some(file) => from_case(file, arguments)?,
+        None => (None, from_options(crate::settings::load(settings)?, arguments)?),
+    };
+    let judged = judge(question).map_err(anyhow::Error::msg)?;
+    if arguments.json {
+        print_json(&answer(name.as_deref(), &judged))?
+    } else {
+        print(&text(name.as_deref(), &judged))?
+    }
+    Ok(ExitCode::SUCCESS)
 }
+
+fn from_case(file: &Path, arguments: &Arguments) -> anyhow::Result<(Option<String>, Question)> {
+    let given =
+        !arguments.given.typed.is_empty() || !arguments.readings.is_empty() || arguments.unit.is_some();
+    if given || arguments.minutes_since_start.is_some() || arguments.days_idle.is_some() {
+        anyhow::bail!(
+            "a case file says everything itself: give readings and context there or as options, not both"
+        );
+    }
+    let case = read_case(file)?;
+    Ok((case.name, case.question))
+}
+
+/// Reads a case file, no more of it than is allowed.
+pub(super) fn read_case(file: &Path) -> anyhow::Result<case::Case> {
+    use std::io::Read;
+    let mut bytes = Vec::new();
+    let opened = std::fs::File::open(file).with_context(|| format!("cannot read {}", file.display()))?;
+    // One byte more than allowed tells a file at the limit from one beyond it.
+    opened
+        .take(case::FILE_BYTES_MAX as u64 + 1)
+        .read_to_end(&mut bytes)
+        .with_context(|| format!("cannot read {}", file.display()))?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| anyhow::anyhow!("{} is not text in UTF-8; a case file is JSON", file.display()))?;
+    case::parse(&text).map_err(|problems| anyhow::anyhow!("{}:\n{problems}", file.display()))
+}
+
+fn from_options(settings: Settings, arguments: &Arguments) -> anyhow::Result<Question> {
+    let unit = unit_of(&settings, arguments.unit.as_deref())?;
+    let mut readings = arguments.given.readings(&settings, unit)?;
+    for typed in &arguments.readings {
+        let reading = named(&settings, unit, typed)
+            .map_err(|fault| anyhow::anyhow!("--reading '{}': {fault}", case::shown(typed)))?;
+        if readings.iter().any(|known| known.quantity == reading.quantity) {
+            anyhow::bail!("{} is given twice", reading.quantity.name());
+        }
+        readings.push(reading);
+    }
+    if readings.is_empty() {
+        anyhow::bail!(
+            "there is no reading to judge; give some, such as `--feed-pressure '55 bar' --product-flow '75 L/h' --feed-temperature '20 C'`, or a \
+             case file with `--case FILE.json`"
+        );
+    }
+    let positive = |value: Option<f64>, name: &str| match value {
+        Some(value) if !(0.0..1e5).contains(&value) => {
+            anyhow::bail!("--{name}: write a number from 0 to 100000")
+        }
+        value => Ok(value),
+    };
+    let index = settings.units.iter().position(|known| known.id == unit.id).unwrap_or(0);
+    let context = Context {
+        minutes_since_start: positive(arguments.minutes_since_start, "minutes-since-start")?,
+        days_idle: positive(arguments.days_idle, "days-idle")?,
+        ..Context::default()
+    };
+    Ok(Question {
+        settings,
+        unit: index,
+        history: RestoredUnit::default(),
+        baseline: vec![],
+        readings: vec![Set { at: None, by: "command line".to_string(), readings }],
+        events: vec![],
+        context,
+    })
+}
+
+/// `feed_pressure=800 psi@feed-gauge`.
+fn named(settings: &Settings, unit: &UnitSettings, typed: &str) -> Result<HandReading, case::Fault> {
+    let Some((name, value)) = typed.split_once('=') else {
+        return Err(case::Fault {
+            message: "this is no reading".to_string(),
+            help: "write name, `=` and the value with its unit: 'feed_pressure=800 psi'".to_string(),
+        });
+    };
+    let (value, instrument) = match value.rsplit_once('@') {
+        Some((value, instrument)) => (value, Some(instrument.trim())),
+        None => (value, None),
+    };
+    let quantity = case::quantity(&name.trim().replace('-', "_"))?;
+    case::reading(settings, unit, quantity, value, instrument)
+}
+
+/// The judgement as JSON.
+pub(super) fn answer(name: Option<&str>, judged: &Judged) -> Value {
+    let view = View { units: vec![judged.unit.clone()], ..View::default() };
+    let mut unit = json::state(&view)["units"][0].take();
+    let mut not_computable: Vec<Value> =
+        judged.left_out.iter().map(|text| json!(format!("not used: {text}"))).collect();
+    not_computable.extend(judged.unit.not_computable.iter().map(|text| json!(text)));
+    json!({
+        "schema": "barrico-diagnose",
+        "schema_version": json::SCHEMA_VERSION,
+        "case": name,
+        "time": judged.now.and_then(format::rfc3339),
+        "unit": judged.unit.id,
+        "state": unit["state"],
+        "state_inferred": unit["state_inferred"],
+        "readings": unit["readings"].take(),
+        "performance": performance::json(judged),
+        "baseline": unit["baseline"].take(),
+        "findings": unit["findings"].take(),
+        "not_computable": not_computable,
+        "remarks": judged.remarks,
+        "cautions": CAUTIONS,
+    })
+}
+
+const CAUTIONS: [&str; 2] = [
+    "A judgement from readings, no working instruction: the unit's manual, local codes and qualified people come first.",
+    "Salinity says nothing about microbes, fuel, solvents or boron.",
+];
+
+fn text(name: Option<&str>, judged: &Judged) -> String {
+    let unit = &judged.unit;
+    let mut text = match name {
+        Some(name) => format!("{name}\n\n"),
+        None => format!("The unit `{}`\n\n", unit.name),
+    };
+    text.push_str(&paragraph("State: ", &state(unit)));
+    text.push('\n');
+    text.push_str(&performance::text(judged));
+    text.push_str("\nBehind ± stands half of the interval that holds it in 95 of 100 cases.\n");
+    if unit.findings.is_empty() {
+        text.push_str("\nNo finding from these readings.\n");
+    }
+    for (alert, finding) in &unit.findings {
+        text.push_str(&finding_text(alert, finding.as_ref()));
+    }
+    let cannot: Vec<String> = judged
+        .left_out
+        .iter()
+        .map(|text| format!("not used: {text}"))
+        .chain(unit.not_computable.iter().cloned())
+        .collect();
+    if !cannot.is_empty() {
+        text.push_str("\nWhat could not be judged\n");
+        text.push_str(&list(&cannot.iter().map(String::as_str).collect::<Vec<_>>()));
+    }
+    if !judged.remarks.is_empty() {
+        text.push_str("\nRemarks\n");
+        text.push_str(&list(&judged.remarks.iter().map(String::as_str).collect::<Vec<_>>()));
+    }
+    text.push_str("\nCaution\n");
+    text.push_str(&list(&CAUTIONS));
+    text
+}
+
+fn state(unit: &UnitView) -> String {
+    match (unit.state, unit.state_inferred) {
+        (None, _) => "not known from these readings".to_string(),
+        (Some(state), true) => format!("{}, as the readings show", state.name()),
+        (Some(state), false) => state.name().to_string(),
+    }
+}
+
+fn finding_text(alert: &AlertRecord, finding: Option<&Finding>) -> String {
+    let texts = registry::of(alert.code);
+    let title = format!("{}: {}", words::sentence(alert.severity.name()), alert.title);
+    let mut text = format!("\n{title}\n{}\n", "-".repeat(title.chars().count()));
+    for evidence in finding.iter().flat_map(|finding| &finding.evidence) {
+        text.push_str(&paragraph(
+            "  ",
+            &format!("{}: {}; {}.", words::sentence(&evidence.what), evidence.seen, evidence.against),
+        ));
+    }
+    if let Some(finding) = finding.filter(|finding| !finding.causes.is_empty()) {
+        text.push_str("  What may be behind it:\n");
+        for cause in &finding.causes {
+            let how = format!("  {:>10}  ", words::percent(cause.probability));
+            text.push_str(&paragraph(&how, cause.title));
+        }
+    }
+    if let Some(next) = finding.and_then(|finding| finding.next_measurement.as_ref()) {
+        text.push_str(&paragraph("  Measure next: ", &next.how));
+        text.push_str(&paragraph("                ", &next.meaning));
+    }
+    text.push_str("  Do:\n");
+    text.push_str(&list(texts.act));
+    text.push_str("  Do not:\n");
+    text.push_str(&list(texts.act_not));
+    text.push_str(&paragraph("  Caution: ", texts.caution));
+    text.push_str(&paragraph("  More: ", &format!("barrico explain {}", texts.name)));
+    text
+}
+
+#[cfg(test)]
+#[path = "tests/diagnose.rs"]
+mod tests;

@@ -54,7 +54,10 @@ fn every_key_is_there_with_its_uncertainty_or_a_reason() {
         let list = json["elements"].as_array().expect("a list");
         assert_eq!(list.len(), elements, "{name}");
         assert!(list.iter().all(|element| KEYS[..8].iter().all(|key| element[*key].is_f64())), "{name}");
-        assert!(json["specific_energy_boundary"].as_str().is_some_and(|text| text.contains("pump")), "{name}");
+        assert!(
+            json["specific_energy_boundary"].as_str().is_some_and(|text| text.contains("pump")),
+            "{name}"
+        );
         assert!(!json["notes"].as_array().expect("a list").is_empty(), "{name}");
     }
 }
@@ -78,7 +81,11 @@ fn a_salinity_that_was_not_given_is_assumed_and_said_and_widens_the_answer() {
     let usual = given(&settings, &base);
     let known = given(&settings, &[base[0], base[1], (Quantity::FeedSalinity, "37 g/kg")]);
     let (usual, known) = (Answer::new(unit, &usual).expect("a"), Answer::new(unit, &known).expect("b"));
-    assert!(usual.assumed.iter().any(|text| text.contains("37.0 ± 2.9 g/kg") && text.contains("usual")), "{:?}", usual.assumed);
+    assert!(
+        usual.assumed.iter().any(|text| text.contains("37.0 ± 2.9 g/kg") && text.contains("usual")),
+        "{:?}",
+        usual.assumed
+    );
     assert!(!known.assumed.iter().any(|text| text.contains("salinity")));
     assert!(known.expected.uncertainty.product_flow_l_h < usual.expected.uncertainty.product_flow_l_h);
 

@@ -1,0 +1,283 @@
+//! What the unit achieves beside what this water allows, as JSON and as a table.
+//!
+//! Keys are those of `expect`: at the top level as achieved, under `expected` by the model, under `standardised` and `against_baseline` as
+//! compared with the baseline. The figures of the comparison are the engine's; here they are only written down.
+
+use super::figures::{self, left_table, rounded};
+use crate::case::Judged;
+use crate::engine::view::{ReadingStatus, UnitView};
+use crate::publish::format;
+use crate::publish::words::sentence;
+use barrico_model::judgement::OPEN_SEA_G_KG;
+use barrico_model::membrane::TemperatureResponse;
+use barrico_model::performance::standardised::{StandardPoint, Standardised, standardise};
+use barrico_model::plant::Expected;
+use barrico_model::records::Mean;
+use barrico_model::seawater::product_water;
+use barrico_model::{Quantity, math};
+use serde_json::{Map, Value, json};
+
+/// A value with its standard deviation.
+type Figure = (f64, f64);
+
+/// Numbers under their keys, with deviations and reasons.
+#[derive(Default)]
+struct Keyed {
+    values: Map<String, Value>,
+    uncertainty: Map<String, Value>,
+    reasons: Map<String, Value>,
+}
+
+impl Keyed {
+    fn put(&mut self, key: &str, figure: Result<Figure, String>) {
+        let (value, deviation) = match figure {
+            Ok((value, deviation)) => (rounded(value), rounded(deviation)),
+            Err(why) => {
+                self.reasons.insert(key.to_string(), json!(why));
+                (None, None)
+            }
+        };
+        self.values.insert(key.to_string(), json!(value));
+        self.uncertainty.insert(key.to_string(), json!(deviation));
+    }
+
+    fn into_map(self) -> Map<String, Value> {
+        let mut all = self.values;
+        all.insert("uncertainty".to_string(), Value::Object(self.uncertainty));
+        all.insert("reasons".to_string(), Value::Object(self.reasons));
+        all
+    }
+}
+
+/// The whole object `performance`.
+pub(super) fn json(judged: &Judged) -> Value {
+    let mut keyed = Keyed::default();
+    for (key, figure) in achieved(&judged.unit) {
+        keyed.put(key, figure);
+    }
+    let mut all = keyed.into_map();
+    let expected = judged.engine.expectation(judged.index);
+    let from = if judged.unit.baseline.is_some() { "baseline" } else { "specification" };
+    all.insert("expected_from".to_string(), json!(from));
+    let figures = expected.as_ref().map_or(Value::Null, |expected| Value::Object(figures::json(expected)));
+    all.insert("expected".to_string(), figures);
+    if let (Err(why), Some(Value::Object(reasons))) = (&expected, all.get_mut("reasons")) {
+        reasons.insert("expected".to_string(), json!(why.join("; ")));
+    }
+    all.insert("standardised".to_string(), standardised_json(judged));
+    all.insert("against_baseline".to_string(), against_baseline(judged));
+    Value::Object(all)
+}
+
+fn fresh(unit: &UnitView, quantity: Quantity) -> Option<Figure> {
+    let reading = unit.readings.iter().find(|reading| reading.quantity == quantity)?;
+    let value = reading.value.filter(|_| reading.status == ReadingStatus::Fresh)?;
+    Some((value, reading.sd))
+}
+
+/// What was read, and what follows from it by addition and division alone.
+fn achieved(unit: &UnitView) -> Vec<(&'static str, Result<Figure, String>)> {
+    let read = |quantity: Quantity| {
+        fresh(unit, quantity).ok_or_else(|| format!("{} was not measured", quantity.label()))
+    };
+    let product = read(Quantity::ProductFlow);
+    let sum = |a: Figure, b: Figure, sign: f64| (a.0 + sign * b.0, (a.1 * a.1 + b.1 * b.1).sqrt());
+    let feed = read(Quantity::FeedFlow).or_else(|why| match (&product, read(Quantity::ConcentrateFlow)) {
+        (Ok(product), Ok(concentrate)) => Ok(sum(*product, concentrate, 1.0)),
+        _ => Err(format!("{why}, nor was concentrate flow: a timed jug on the concentrate would do")),
+    });
+    let concentrate = read(Quantity::ConcentrateFlow).or_else(|why| match (&product, &feed) {
+        (Ok(product), Ok(feed)) if product.0 < feed.0 => Ok(sum(*feed, *product, -1.0)),
+        _ => Err(why),
+    });
+    let share = |top: &Result<Figure, String>, bottom: &Result<Figure, String>| match (top, bottom) {
+        (Ok(top), Ok(bottom)) if 0.0 < bottom.0 => {
+            let ratio = top.0 / bottom.0;
+            let relative =
+                (square(top.1 / top.0.max(f64::MIN_POSITIVE)) + square(bottom.1 / bottom.0)).sqrt();
+            Ok((ratio, ratio * relative))
+        }
+        (Err(why), _) | (_, Err(why)) => Err(why.clone()),
+        _ => Err("no flow".to_string()),
+    };
+    let drop = read(Quantity::DifferentialPressure).or_else(|why| {
+        match (read(Quantity::FeedPressure), read(Quantity::ConcentratePressure)) {
+            (Ok(inlet), Ok(outlet)) => Ok(sum(inlet, outlet, -1.0)),
+            _ => Err(why),
+        }
+    });
+    let power = read(Quantity::SupplyPower);
+    vec![
+        ("recovery", share(&product, &feed)),
+        ("specific_energy_wh_l", share(&power, &product)),
+        ("product_flow_l_h", product),
+        ("product_conductivity_us_cm_25c", read(Quantity::ProductConductivity)),
+        ("product_tds_mg_l", read(Quantity::ProductSalinity)),
+        ("feed_flow_l_h", feed),
+        ("feed_pressure_bar_gauge", read(Quantity::FeedPressure)),
+        ("concentrate_pressure_bar_gauge", read(Quantity::ConcentratePressure)),
+        ("differential_pressure_bar", drop),
+        ("concentrate_flow_l_h", concentrate),
+        ("concentrate_salinity_g_kg", read(Quantity::ConcentrateSalinity)),
+        ("shaft_power_w", Err("power at the shaft is not measured aboard".to_string())),
+        ("supply_power_w", power),
+        ("supply_current_a", read(Quantity::SupplyCurrent)),
+    ]
+}
+
+fn square(x: f64) -> f64 {
+    x * x
+}
+
+/// Ratios to the baseline, by the engine's comparison of the latest runs.
+fn against_baseline(judged: &Judged) -> Value {
+    const NO_FLOW: &str = "neither feed nor concentrate flow was measured: pump and membrane look the same";
+    let Some(comparison) = judged.engine.comparison(judged.index) else {
+        let why = if judged.unit.baseline.is_some() { "see not_computable" } else { "there is no baseline" };
+        return json!({ "reason": why });
+    };
+    let ratio = |ln: f64, sd: f64| (math::exp(ln), math::exp(ln) * sd);
+    let of = |estimate: barrico_model::judgement::Estimate| ratio(estimate.value, estimate.sd);
+    let with_flow =
+        |figure: Figure| if comparison.flow_measured { Ok(figure) } else { Err(NO_FLOW.to_string()) };
+    let mut keyed = Keyed::default();
+    keyed.put("product_flow_at_reference_ratio", with_flow(of(comparison.ln_output)));
+    keyed.put("product_flow_in_this_water_ratio", Ok(of(comparison.ln_against_model)));
+    keyed.put("a25_ratio", with_flow(of(comparison.ln_a)));
+    let salt = if comparison.salt_measured {
+        Ok(of(comparison.ln_b))
+    } else {
+        Err("product salinity was not measured, now or at the baseline".to_string())
+    };
+    keyed.put("b25_ratio", salt);
+    let delivery = comparison.ln_delivery.map(of).ok_or_else(|| NO_FLOW.to_string());
+    keyed.put("pump_delivery_ratio", delivery);
+    Value::Object(keyed.into_map())
+}
+
+fn standardised_json(judged: &Judged) -> Value {
+    match standardised(judged) {
+        Ok((result, assumed)) => json!({
+            "product_flow_l_h": rounded(result.product_flow_l_h),
+            "product_flow_ratio": rounded(result.flow_ratio),
+            "salt_passage": rounded(result.salt_passage),
+            "salt_passage_ratio": rounded(result.salt_passage_ratio),
+            "net_driving_pressure_bar": rounded(result.actual.net_driving_pressure_bar),
+            "assumed": assumed,
+            "form": "flow and salt passage in the form of ASTM D4516, brought to the baseline's water and pressure; for comparison with other records",
+        }),
+        Err(why) => {
+            json!({ "product_flow_l_h": null, "salt_passage": null, "reasons": { "product_flow_l_h": why, "salt_passage": why } })
+        }
+    }
+}
+
+/// The latest run brought to the conditions of the baseline, and what was assumed for it.
+fn standardised(judged: &Judged) -> Result<(Standardised, Vec<&'static str>), String> {
+    let baseline = judged.unit.baseline.as_ref().ok_or("there is no baseline to bring it to")?;
+    let run = judged.unit.runs.last().ok_or("there is no run with steady readings")?;
+    if baseline.runs.contains(&run.run.id) {
+        return Err("there is no run after the baseline".to_string());
+    }
+    let mut assumed = Vec::new();
+    let actual = point(&run.run.means, judged, &mut assumed)?;
+    let standard = point(&baseline.means, judged, &mut assumed).map_err(|why| format!("baseline: {why}"))?;
+    assumed.sort_unstable();
+    assumed.dedup();
+    let result =
+        standardise(&actual, &standard, &TemperatureResponse::default()).map_err(|why| why.to_string())?;
+    Ok((result, assumed))
+}
+
+/// Pressure lost along the elements where only one end was read, bar: as the judgement assumes it.
+const DROP_BAR: f64 = 0.35;
+
+fn point(means: &[Mean], judged: &Judged, assumed: &mut Vec<&'static str>) -> Result<StandardPoint, String> {
+    let value =
+        |quantity: Quantity| means.iter().find(|mean| mean.quantity == quantity).map(|mean| mean.value);
+    let need =
+        |quantity: Quantity| value(quantity).ok_or_else(|| format!("{} was not measured", quantity.label()));
+    let product = need(Quantity::ProductFlow)?;
+    let feed = value(Quantity::FeedFlow)
+        .or_else(|| Some(product + value(Quantity::ConcentrateFlow)?))
+        .ok_or("neither feed nor concentrate flow was measured")?;
+    let conductivity = need(Quantity::ProductConductivity)?;
+    let salt = barrico_model::quantity::Conductivity::from_us_cm(conductivity)
+        .ok()
+        .and_then(|at_25c| product_water::salinity_from_conductivity(at_25c).ok())
+        .ok_or("the product's conductivity is beyond the scale")?;
+    let (inlet, outlet) = match (value(Quantity::FeedPressure), value(Quantity::ConcentratePressure)) {
+        (Some(inlet), Some(outlet)) => (inlet, outlet),
+        (None, None) => return Err("neither feed nor concentrate pressure was measured".to_string()),
+        (inlet, outlet) => {
+            assumed.push("0.35 bar lost along the elements");
+            (
+                inlet.unwrap_or(outlet.unwrap_or(0.0) + DROP_BAR),
+                outlet.unwrap_or(inlet.unwrap_or(0.0) - DROP_BAR),
+            )
+        }
+    };
+    let feed_salinity = value(Quantity::FeedSalinity).unwrap_or_else(|| {
+        assumed.push("feed salinity as usual here, or of the open sea");
+        judged.usual_feed_salinity.unwrap_or(OPEN_SEA_G_KG).0
+    });
+    Ok(StandardPoint {
+        feed_flow_l_h: feed,
+        product_flow_l_h: product,
+        feed_pressure_bar: inlet,
+        concentrate_pressure_bar: outlet,
+        product_pressure_bar: value(Quantity::ProductPressure).unwrap_or(0.0),
+        temperature_c: need(Quantity::FeedTemperature)?,
+        feed_salinity_g_kg: feed_salinity,
+        product_salinity_g_kg: salt.as_g_kg(),
+    })
+}
+
+/// Key, words, unit and factor of what is shown to people.
+const SHOWN: [(&str, &str, &str, f64); 6] = [
+    ("product_flow_l_h", "product flow", "L/h", 1.0),
+    ("product_conductivity_us_cm_25c", "product conductivity at 25 °C", "µS/cm", 1.0),
+    ("recovery", "recovery", "%", 100.0),
+    ("concentrate_flow_l_h", "concentrate flow", "L/h", 1.0),
+    ("supply_current_a", "current of the motor", "A", 1.0),
+    ("specific_energy_wh_l", "energy for a litre", "Wh/L", 1.0),
+];
+
+/// Achieved beside expected, as lines.
+pub(super) fn text(judged: &Judged) -> String {
+    let achieved = achieved(&judged.unit);
+    let expected = judged.engine.expectation(judged.index);
+    let mut rows =
+        vec![vec![String::new(), format!("{:<22}", "achieved"), "expected in this water".to_string()]];
+    for (key, words, unit, factor) in SHOWN {
+        let cell = |figure: Option<Figure>| {
+            figure.map_or("not known".to_string(), |(value, sd)| {
+                format!("{} {unit}", format::with_half(factor * value, factor * sd))
+            })
+        };
+        let seen =
+            achieved.iter().find(|(known, _)| *known == key).and_then(|(_, figure)| figure.clone().ok());
+        let should = expected.as_ref().ok().and_then(|expected| model_figure(expected, key));
+        if seen.is_some() || (key == SHOWN[0].0) {
+            rows.push(vec![sentence(words), format!("{:<22}", cell(seen)), cell(should)]);
+        }
+    }
+    let mut text = left_table(&rows);
+    let ground = match (&expected, &judged.unit.baseline) {
+        (Err(why), _) => format!("Nothing can be expected: {}.", why.join("; ")),
+        (Ok(_), Some(baseline)) => format!("Expected from this unit's own baseline ({}).", baseline.kind.name()),
+        (Ok(_), None) => {
+            "Expected from the parts list alone, for information: single elements differ by 15 to 20 % from their sheet, so \
+             nothing is concluded from the difference."
+                .to_string()
+        }
+    };
+    text.push('\n');
+    text.push_str(&super::print::paragraph("  ", &ground));
+    text
+}
+
+fn model_figure(expected: &Expected, key: &str) -> Option<Figure> {
+    let json = figures::json(expected);
+    Some((json.get(key)?.as_f64()?, json.get("uncertainty")?.get(key)?.as_f64()?))
+}
