@@ -24,10 +24,13 @@ const FROM_SAMPLES: &str = "stored samples of a run that was cut";
 pub fn close(open: &RunRecord, samples: &[SampleRow], earlier: &[RunRecord]) -> RunRecord {
     let running: Vec<&SampleRow> = samples
         .iter()
-        .filter(|sample| sample.state == Some(OperatingState::Running) && open.start.monotonic <= sample.at.monotonic)
+        .filter(|sample| {
+            sample.state == Some(OperatingState::Running) && open.start.monotonic <= sample.at.monotonic
+        })
         .collect();
     let since_start = |sample: &SampleRow| sample.at.monotonic.seconds_since(open.start.monotonic);
-    let steady: Vec<&SampleRow> = running.iter().copied().filter(|sample| QUIET_S <= since_start(sample)).collect();
+    let steady: Vec<&SampleRow> =
+        running.iter().copied().filter(|sample| QUIET_S <= since_start(sample)).collect();
     RunRecord {
         revision: open.revision + 1,
         end: RunEnd::PowerLost,

@@ -50,7 +50,8 @@ pub fn open(folder: &Path, now: Option<WallMs>) -> Result<Connection, StoreError
     let connection = connect(&path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     let sqlite = |error: rusqlite::Error| StoreError::from_sqlite(&path, &error);
     check_head(&connection, &path)?;
-    let mode: String = connection.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0)).map_err(sqlite)?;
+    let mode: String =
+        connection.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0)).map_err(sqlite)?;
     if mode != "wal" {
         return Err(StoreError::NotWritable { path, why: format!("journal mode is {mode}") });
     }
@@ -73,12 +74,15 @@ fn check_log(path: &Path) -> Result<(), StoreError> {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
         Err(source) => return Err(StoreError::Folder { path: log, source }),
     };
-    let word = |at: usize| bytes.get(at..at + 4).map(|word| word.iter().fold(0, |sum, byte| sum << 8 | u32::from(*byte)));
+    let word = |at: usize| {
+        bytes.get(at..at + 4).map(|word| word.iter().fold(0, |sum, byte| sum << 8 | u32::from(*byte)))
+    };
     let sound = word(0).is_some_and(|magic| magic & !1 == MAGIC) && word(4) == Some(FORMAT);
     if bytes.is_empty() || sound {
         return Ok(());
     }
-    let why = "the head of its -wal file, which holds the latest entries, is not as it was written".to_owned();
+    let why =
+        "the head of its -wal file, which holds the latest entries, is not as it was written".to_owned();
     Err(StoreError::Damaged { path: path.to_owned(), why })
 }
 
@@ -112,7 +116,8 @@ pub fn with_companions(path: &Path) -> [PathBuf; 3] {
 
 fn connect(path: &Path, flags: OpenFlags) -> Result<Connection, StoreError> {
     let sqlite = |error: rusqlite::Error| StoreError::from_sqlite(path, &error);
-    let connection = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX).map_err(sqlite)?;
+    let connection =
+        Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX).map_err(sqlite)?;
     connection.busy_timeout(limits::BUSY_TIMEOUT).map_err(sqlite)?;
     // A crafted file must not make SQLite run functions from its schema.
     connection.execute_batch("PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON").map_err(sqlite)?;
@@ -138,11 +143,9 @@ fn create(folder: &Path, path: &Path, now: Option<WallMs>) -> Result<(), StoreEr
     getrandom::fill(&mut random).map_err(|error| failed(io::Error::other(error.to_string())))?;
     connection.execute_batch(&format!("PRAGMA application_id = {APPLICATION_ID}")).map_err(sqlite)?;
     migrate(&connection, &new)?;
-    for (key, value) in [
-        ("store_id", i64::from_le_bytes(random)),
-        ("created_ms", now.unwrap_or(0)),
-        ("samples_dropped", 0),
-    ] {
+    for (key, value) in
+        [("store_id", i64::from_le_bytes(random)), ("created_ms", now.unwrap_or(0)), ("samples_dropped", 0)]
+    {
         connection.execute("INSERT INTO meta (key, value) VALUES (?1, ?2)", (key, value)).map_err(sqlite)?;
     }
     connection.close().map_err(|(_, error)| sqlite(error))?;
@@ -187,7 +190,7 @@ fn check_tables(connection: &Connection, path: &Path) -> Result<(), StoreError> 
     let sqlite = |error: rusqlite::Error| StoreError::from_sqlite(path, &error);
     for table in CHECKED_TABLES {
         let said: String = connection
-            .query_row(&format!("PRAGMA quick_check('{table}')"), [], |row| row.get(0))
+            .query_row(&format!("PRAGMA integrity_check('{table}')"), [], |row| row.get(0))
             .map_err(sqlite)?;
         if said != "ok" {
             let why = said.lines().next().unwrap_or_default().chars().take(200).collect();
@@ -195,7 +198,9 @@ fn check_tables(connection: &Connection, path: &Path) -> Result<(), StoreError> 
         }
     }
     let ids: i64 = connection
-        .query_row("SELECT count(*) FROM meta WHERE key IN ('store_id', 'samples_dropped')", [], |row| row.get(0))
+        .query_row("SELECT count(*) FROM meta WHERE key IN ('store_id', 'samples_dropped')", [], |row| {
+            row.get(0)
+        })
         .map_err(sqlite)?;
     if ids != 2 {
         return Err(StoreError::Damaged { path: path.to_owned(), why: "its number is missing".to_owned() });
@@ -207,7 +212,9 @@ fn check_tables(connection: &Connection, path: &Path) -> Result<(), StoreError> 
 fn add_quantity_columns(connection: &Connection) -> rusqlite::Result<()> {
     let mut statement = connection.prepare("SELECT name FROM pragma_table_info('sample')")?;
     let present: Vec<String> = statement.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
-    for quantity in Quantity::ALL.iter().filter(|quantity| !present.iter().any(|name| name == quantity.json_key())) {
+    for quantity in
+        Quantity::ALL.iter().filter(|quantity| !present.iter().any(|name| name == quantity.json_key()))
+    {
         connection.execute_batch(&format!("ALTER TABLE sample ADD COLUMN {} REAL", quantity.json_key()))?;
     }
     Ok(())

@@ -4,8 +4,8 @@
 
 use super::sample_rows::Boot;
 use crate::engine::AlertRecord;
-use barrico_model::records::{Baseline, LogEntry, RunRecord};
 use barrico_model::Stamp;
+use barrico_model::records::{Baseline, LogEntry, RunRecord};
 use std::collections::BTreeMap;
 
 /// Offsets by start of the program.

@@ -32,8 +32,8 @@ pub enum StoreError {
     Missing(PathBuf),
     /// The file is not what was written.
     #[error(
-        "the history {path} is damaged ({why}). Nothing in it was changed. `barrico run` moves it aside and carries over what can \
-         still be read; or stop barrico and put a copy back"
+        "the history {path} is damaged ({why}). Start `barrico run` again: it moves the file aside and carries over what can \
+         still be read. Or stop barrico and put a copy back"
     )]
     Damaged {
         /// The file.
@@ -42,7 +42,9 @@ pub enum StoreError {
         why: String,
     },
     /// Written by a newer program.
-    #[error("the history {path} was written by a newer barrico ({why}). Install that version again; nothing was changed")]
+    #[error(
+        "the history {path} was written by a newer barrico ({why}). Install that version again; nothing was changed"
+    )]
     Newer {
         /// The file.
         path: PathBuf,

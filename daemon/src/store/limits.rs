@@ -10,12 +10,14 @@ pub const SAMPLE_ROWS_DROPPED: i64 = 10_000;
 pub const SAMPLE_BATCH_ROWS: usize = 600;
 /// … or after this time, whichever comes first. It is what a power cut can take.
 pub const SAMPLE_BATCH_TIME: Duration = Duration::from_secs(60);
+/// While no unit runs, samples only show that the watcher was alive: they wait longer, which halves what the card is written.
+pub const SAMPLE_BATCH_TIME_AT_REST: Duration = Duration::from_secs(15 * 60);
 /// Sample rows that wait while nothing can be written: more than a day of one unit. Then the oldest go, counted.
 pub const SAMPLES_WAITING_MAX: usize = 6_000;
 /// Records that wait: an import of 20,000 sets of readings makes 40,000 records, and other records come meanwhile.
 pub const RECORDS_WAITING_MAX: usize = 50_000;
-/// The store lags when so much waits: a minute of 16 units at full rate is 96 rows.
-pub const LAGGING_LEN: usize = 1_000;
+/// The store lags when so much waits: far more than the 96 rows a minute of 16 units, less than what is dropped.
+pub const LAGGING_LEN: usize = 5_000;
 /// The store lags when one commit takes so long; a good card needs 10 to 100 ms (common practice, no source).
 pub const LAGGING_TIME: Duration = Duration::from_secs(2);
 /// Run records of one unit that the engine gets back.

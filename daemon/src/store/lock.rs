@@ -37,7 +37,10 @@ impl Lock {
             Err(error) => return Err(failed(error.into())),
         }
         // A full disk must not keep the daemon from starting: the lock holds without the number.
-        let _ = file.set_len(0).and_then(|()| file.rewind()).and_then(|()| writeln!(file, "{}", std::process::id()));
+        let _ = file
+            .set_len(0)
+            .and_then(|()| file.rewind())
+            .and_then(|()| writeln!(file, "{}", std::process::id()));
         Ok(Self { _file: file })
     }
 }

@@ -42,8 +42,10 @@ impl ReadOnly {
     /// # Errors
     /// The file cannot be read.
     pub fn units(&self) -> Result<Vec<String>, StoreError> {
-        let mut statement =
-            self.connection.prepare("SELECT id FROM unit ORDER BY number").map_err(|error| self.failed(&error))?;
+        let mut statement = self
+            .connection
+            .prepare("SELECT id FROM unit ORDER BY number")
+            .map_err(|error| self.failed(&error))?;
         let ids = statement.query_map([], |row| row.get(0)).and_then(Iterator::collect);
         ids.map_err(|error| self.failed(&error))
     }

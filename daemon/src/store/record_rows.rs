@@ -134,7 +134,9 @@ impl Row {
                 "SELECT body FROM record \
                  WHERE unit = ?1 AND kind = ?2 AND about = ?3 AND id = ?4 AND revision = ?5",
             )?
-            .query_row(params![self.unit, self.kind.name(), self.about, self.id as i64, revision], |row| row.get(0))
+            .query_row(params![self.unit, self.kind.name(), self.about, self.id as i64, revision], |row| {
+                row.get(0)
+            })
             .optional()
     }
 }
@@ -236,4 +238,3 @@ pub fn check_all(connection: &Connection, path: &Path) -> Result<(), StoreError>
     }
     Ok(())
 }
-

@@ -15,10 +15,12 @@ impl Store {
     /// A record that is damaged or was written by a newer program.
     pub fn restore(&self, boot: u64) -> Result<Restored, StoreError> {
         let sqlite = |error: rusqlite::Error| StoreError::from_sqlite(&self.path, &error);
-        let number = |sql: &str| self.connection.query_row(sql, [], |row| row.get::<_, i64>(0)).map_err(sqlite);
+        let number =
+            |sql: &str| self.connection.query_row(sql, [], |row| row.get::<_, i64>(0)).map_err(sqlite);
         let store_id = number("SELECT value FROM meta WHERE key = 'store_id'")? as u64;
         let last_id =
-            number("SELECT coalesce(max(id), 0) FROM record WHERE kind IN ('log', 'run', 'baseline')")? as u64;
+            number("SELECT coalesce(max(id), 0) FROM record WHERE kind IN ('log', 'run', 'baseline')")?
+                as u64;
         let boots = sample_rows::boots(&self.connection).map_err(sqlite)?;
         let dating = Dating::new(&boots);
         let units = (0..self.unit_ids.len()).map(|unit| self.restore_unit(unit, &boots, &dating));
@@ -93,11 +95,16 @@ impl Store {
             if let Some(boot) = boots.iter().find(|boot| boot.boot == run.start.boot) {
                 let span = (run.start.monotonic, Monotonic(u64::MAX));
                 let name = (unit, self.unit_ids[unit].as_str());
-                sample_rows::each(&self.connection, &self.path, name, *boot, span, |sample| {
+                let read = sample_rows::each(&self.connection, &self.path, name, *boot, span, |sample| {
                     if sample.run == run.id {
                         samples.push(sample);
                     }
-                })?;
+                });
+                match read {
+                    // Damaged samples do not keep the daemon from starting: the run is closed from those before the damage.
+                    Ok(()) | Err(StoreError::Damaged { .. }) => {}
+                    Err(other) => return Err(other),
+                }
             }
             let run = cut_run::close(&run, &samples, &closed);
             if Some(index) == last_open {

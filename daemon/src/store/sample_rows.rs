@@ -65,11 +65,13 @@ pub fn drop_oldest(transaction: &Transaction<'_>, rows_max: i64, step: i64) -> r
 /// The first sequence number whose row is not before this time.
 fn lower_bound(connection: &Connection, boot: i64, monotonic_ms: i64) -> rusqlite::Result<i64> {
     let ends = "SELECT min(sequence), max(sequence) FROM sample";
-    let ends: (Option<i64>, Option<i64>) = connection.query_row(ends, [], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let ends: (Option<i64>, Option<i64>) =
+        connection.query_row(ends, [], |row| Ok((row.get(0)?, row.get(1)?)))?;
     let (Some(mut low), Some(last)) = ends else { return Ok(i64::MAX) };
     let mut high = last + 1;
-    let mut probe = connection
-        .prepare_cached("SELECT boot, monotonic_ms FROM sample WHERE sequence >= ?1 ORDER BY sequence LIMIT 1")?;
+    let mut probe = connection.prepare_cached(
+        "SELECT boot, monotonic_ms FROM sample WHERE sequence >= ?1 ORDER BY sequence LIMIT 1",
+    )?;
     while low < high {
         let middle = low + (high - low) / 2;
         let time: Option<(i64, i64)> =
@@ -120,7 +122,8 @@ pub fn each(
         .map_err(sqlite)?;
     let Some(number) = number else { return Ok(()) };
     let to_ms = i64::try_from(to.0).unwrap_or(i64::MAX);
-    let first = lower_bound(connection, boot.number, i64::try_from(from.0).unwrap_or(i64::MAX)).map_err(sqlite)?;
+    let first =
+        lower_bound(connection, boot.number, i64::try_from(from.0).unwrap_or(i64::MAX)).map_err(sqlite)?;
     let columns: Vec<&str> = present.iter().map(|quantity| quantity.json_key()).collect();
     let sql = format!(
         "SELECT boot, monotonic_ms, unit, wall_ms, state, run{}{} FROM sample WHERE ?1 <= sequence ORDER BY sequence",

@@ -19,8 +19,10 @@ use std::time::{Duration, Instant};
 /// Waiting times of the thread; tests shorten them.
 #[derive(Clone, Copy, Debug)]
 pub struct Pace {
-    /// Samples are written after this time at the latest.
+    /// Samples of a run are written after this time at the latest.
     pub samples: Duration,
+    /// The same for samples while no unit runs.
+    pub samples_at_rest: Duration,
     /// First pause after a failure.
     pub retry_first: Duration,
     /// Longest pause after a failure.
@@ -31,6 +33,7 @@ impl Default for Pace {
     fn default() -> Self {
         Self {
             samples: limits::SAMPLE_BATCH_TIME,
+            samples_at_rest: limits::SAMPLE_BATCH_TIME_AT_REST,
             retry_first: limits::RETRY_FIRST,
             retry_longest: limits::RETRY_LONGEST,
         }
@@ -46,6 +49,8 @@ struct Queue {
     /// From this ticket on nothing may be confirmed: a record was refused.
     refused_from: Option<Ticket>,
     closing: bool,
+    /// The engine was told that the store lags.
+    lagging: bool,
 }
 
 impl Queue {
@@ -146,14 +151,14 @@ impl StoreThread {
     /// Hands things over that are to be written together or not at all, as the entries of one import.
     pub fn submit_all(&self, batch: impl IntoIterator<Item = (Ticket, Record)>) -> Option<Input> {
         let mut queue = self.shared.lock();
-        let before = queue.items.len();
         let mut refused = None;
         for (ticket, record) in batch {
             if queue.push(ticket, record) {
                 refused.get_or_insert(ticket);
             }
         }
-        let lags = before < limits::LAGGING_LEN && limits::LAGGING_LEN <= queue.items.len();
+        let lags = limits::LAGGING_LEN <= queue.items.len() && !queue.lagging;
+        queue.lagging |= lags;
         drop(queue);
         self.shared.wake.notify_one();
         if let Some(ticket) = refused {
@@ -176,7 +181,8 @@ impl StoreThread {
         self.shared.lock().closing = true;
         self.shared.wake.notify_one();
         // A thread that panicked has not written what it held; how much that was is not known any more.
-        let lost = |_| Finished { unwritten: 1, trouble: Some("the store's thread ended by itself".to_owned()) };
+        let lost =
+            |_| Finished { unwritten: 1, trouble: Some("the store's thread ended by itself".to_owned()) };
         self.handle.join().unwrap_or_else(lost)
     }
 }
@@ -190,7 +196,6 @@ struct Worker<R: Fn(Input)> {
     last: Ticket,
     failures: u32,
     trouble: Option<String>,
-    lagging: bool,
     samples_since: Option<Instant>,
     closing: bool,
 }
@@ -206,7 +211,6 @@ impl<R: Fn(Input)> Worker<R> {
             last: Ticket(0),
             failures: 0,
             trouble: None,
-            lagging: false,
             samples_since: None,
             closing: false,
         }
@@ -215,10 +219,12 @@ impl<R: Fn(Input)> Worker<R> {
     fn run(mut self) -> Finished {
         loop {
             self.wait();
-            let fetched = self.fetch();
+            self.fetch();
             let started = now();
             let written = self.write();
-            self.tell_lag(limits::LAGGING_LEN <= fetched || limits::LAGGING_TIME <= started.elapsed());
+            if written {
+                self.tell_lag(limits::LAGGING_TIME <= started.elapsed());
+            }
             if self.closing && self.is_finished(written) {
                 return self.end();
             }
@@ -231,10 +237,11 @@ impl<R: Fn(Input)> Worker<R> {
         let started = now();
         let mut queue = self.shared.lock();
         loop {
-            // While a batch is held after a failure, new ones change nothing: the pause counts. At the end nobody waits long.
-            let ready = queue.closing || (self.failures == 0 && !queue.items.is_empty());
+            // While a batch is held after a failure, new ones change nothing: the pause counts.
+            let ready = self.failures == 0 && (queue.closing || !queue.items.is_empty());
+            let just_closing = queue.closing && !self.closing;
             let left = pause.map(|pause| pause.saturating_sub(started.elapsed()));
-            if (ready && self.failures == 0) || left == Some(Duration::ZERO) || (queue.closing && !self.closing) {
+            if ready || just_closing || left == Some(Duration::ZERO) {
                 break;
             }
             queue = match left {
@@ -251,29 +258,33 @@ impl<R: Fn(Input)> Worker<R> {
             let doubled = self.pace.retry_first.saturating_mul(1 << (self.failures - 1).min(16));
             return Some(doubled.min(self.pace.retry_longest));
         }
-        self.samples_since.map(|since| self.pace.samples.saturating_sub(since.elapsed()))
+        self.samples_since.map(|since| self.batch_time().saturating_sub(since.elapsed()))
     }
 
-    /// Takes what waits, unless a failed batch is still held: then the queue keeps it, and its limits hold. Returns how many waited.
-    fn fetch(&mut self) -> usize {
+    fn batch_time(&self) -> Duration {
+        if self.store.run_waiting() { self.pace.samples } else { self.pace.samples_at_rest }
+    }
+
+    /// Takes what waits, unless a failed batch is still held: then the queue keeps it, and its limits hold.
+    fn fetch(&mut self) {
         let mut queue = self.shared.lock();
         if queue.closing && !self.closing {
             self.closing = true;
             self.failures = 0;
         }
-        let waiting = queue.items.len();
         if self.held.is_empty() || self.closing {
             self.held.extend(queue.items.drain(..));
             queue.samples = 0;
         }
-        waiting
     }
 
     /// Writes what is held, and samples that are due.
     fn write(&mut self) -> bool {
         if !self.held.is_empty() {
             if let Err(error) = self.store.commit(&self.held) {
-                self.failed(&error);
+                self.failures = self.failures.saturating_add(1);
+                let first = self.held.first().map_or(self.last, |(ticket, _)| *ticket);
+                self.tell_failure(first, &error);
                 return false;
             }
             self.last = self.held.last().map_or(self.last, |(ticket, _)| *ticket);
@@ -283,18 +294,18 @@ impl<R: Fn(Input)> Worker<R> {
         }
         if 0 < self.store.samples_waiting() {
             let since = *self.samples_since.get_or_insert_with(now);
-            let due = self.pace.samples <= since.elapsed()
+            let due = self.batch_time() <= since.elapsed()
                 || limits::SAMPLE_BATCH_ROWS <= self.store.samples_waiting()
                 || self.closing;
             if due {
-                if let Err(error) = self.store.flush_samples() {
-                    self.failed(&error);
-                    return false;
-                }
-                self.samples_since = None;
-                if std::mem::take(&mut self.failures) != 0 {
-                    self.confirm();
-                }
+                // Samples that cannot be written wait for their next turn; they hold no record up.
+                self.samples_since = match self.store.flush_samples() {
+                    Ok(()) => None,
+                    Err(error) => {
+                        self.tell_failure(self.last, &error);
+                        Some(now())
+                    }
+                };
             }
         }
         true
@@ -309,17 +320,17 @@ impl<R: Fn(Input)> Worker<R> {
         }
     }
 
-    fn failed(&mut self, error: &StoreError) {
-        self.failures = self.failures.saturating_add(1);
-        let ticket = self.held.first().map_or(self.last, |(ticket, _)| *ticket);
+    fn tell_failure(&mut self, ticket: Ticket, error: &StoreError) {
         let why = error.to_string();
         self.trouble = Some(why.clone());
         (self.report)(Input::PersistFailed { ticket, why });
     }
 
-    fn tell_lag(&mut self, lags: bool) {
-        if lags != self.lagging && self.failures == 0 {
-            self.lagging = lags;
+    fn tell_lag(&self, slow: bool) {
+        let mut queue = self.shared.lock();
+        let lags = slow || limits::LAGGING_LEN <= queue.items.len();
+        if std::mem::replace(&mut queue.lagging, lags) != lags {
+            drop(queue);
             (self.report)(Input::StoreLagging(lags));
         }
     }

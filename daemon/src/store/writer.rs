@@ -133,6 +133,11 @@ impl Store {
         self.waiting.len()
     }
 
+    /// Does one of the samples that wait belong to a run?
+    pub fn run_waiting(&self) -> bool {
+        self.waiting.iter().any(|row| row.run != 0)
+    }
+
     /// Samples that were dropped before they were written, because nothing could be written for too long.
     pub fn samples_lost(&self) -> u64 {
         self.lost_samples
