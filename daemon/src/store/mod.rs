@@ -13,7 +13,7 @@
 //! | `history-damaged-N.db` | a damaged history that was moved aside |
 //!
 //! **Failure.** A record is confirmed after its transaction is synced (`synchronous = FULL`): it survives a power cut. Samples are written in
-//! batches without that: a power cut takes up to a minute of them. The tables with records are checked whole at each start, every byte of
+//! batches without that: a power cut takes up to a minute of them, at rest up to a quarter of an hour. The tables with records are checked whole at each start, every byte of
 //! every record against its checksum; a damaged file is moved aside, with a notice, and what can be read of its records comes over
 //! ([`Store::open`]), or it is an error with a remedy ([`Store::open_sound`]); it is never taken for an empty history. What cannot be seen: a damaged end of the `-wal` file after a
 //! power cut looks like a transaction that was never finished.

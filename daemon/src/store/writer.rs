@@ -22,6 +22,9 @@ pub struct Store {
     lost_samples: u64,
     notices: Vec<String>,
     sample_bounds: (i64, i64),
+    /// For tests: the limit on pages goes after so many failures, as when somebody makes room.
+    #[cfg(test)]
+    pub(super) room_after: Option<u32>,
     // Last: the lock goes after the file is closed.
     _lock: Lock,
 }
@@ -95,6 +98,8 @@ impl Store {
                 lost_samples: 0,
                 notices: Vec::new(),
                 sample_bounds: sample_rows::usual_bounds(),
+                #[cfg(test)]
+                room_after: None,
                 _lock: lock,
             }),
             Err(error) => Err((error, lock)),
@@ -198,6 +203,8 @@ impl Store {
         if let Err(error) = result {
             // What was rolled back must be looked up again.
             self.boots.clear();
+            #[cfg(test)]
+            self.make_room();
             return Err(StoreError::from_sqlite(&self.path, &error));
         }
         Ok(())
@@ -209,6 +216,14 @@ impl Store {
         let pages: u32 = self.connection.query_row("PRAGMA page_count", [], |row| row.get(0)).unwrap();
         let limit = more.map_or(u32::MAX - 1, |more| pages + more);
         self.connection.query_row(&format!("PRAGMA max_page_count = {limit}"), [], |_| Ok(())).unwrap();
+    }
+
+    #[cfg(test)]
+    fn make_room(&mut self) {
+        self.room_after = self.room_after.map(|failures| failures.saturating_sub(1));
+        if self.room_after == Some(0) {
+            self.limit_pages(None);
+        }
     }
 
     /// For tests: another bound on the rows of samples.

@@ -3,10 +3,24 @@
 use super::super::StoreError;
 use super::*;
 use proptest::prelude::*;
+use std::sync::OnceLock;
 
 const ENTRIES: u64 = 60;
 
 fn filled(name: &str) -> Folder {
+    static BYTES: OnceLock<Vec<u8>> = OnceLock::new();
+    let bytes = BYTES.get_or_init(|| {
+        let folder = fill("filled");
+        std::fs::read(folder.database()).unwrap()
+    });
+    let folder = Folder::new(name);
+    std::fs::create_dir_all(folder.path()).unwrap();
+    std::fs::write(folder.path().join(super::super::LOCK_FILE), "").unwrap();
+    std::fs::write(folder.database(), bytes).unwrap();
+    folder
+}
+
+fn fill(name: &str) -> Folder {
     let folder = Folder::new(name);
     let mut store = folder.open();
     store.commit(&batch((1..=ENTRIES).map(|id| log(entry(id))))).unwrap();

@@ -72,8 +72,8 @@ fn samples_that_cannot_be_written_wait_up_to_a_limit() {
 fn a_day_costs_the_card_less_than_3_mb() {
     let folder = Folder::new("wear");
     let mut store = folder.open();
-    // A year before it, so that the tree has its depth.
-    for chunk in 0..100_u64 {
+    // Two months before it, so that the tree has its depth.
+    for chunk in 0..17_u64 {
         let rows = (0..6_000).map(|i| Record::Sample(sample(at(chunk * 60_000 + i * 10), 1)));
         store.commit(&batch(rows)).unwrap();
         store.flush_samples().unwrap();

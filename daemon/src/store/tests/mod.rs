@@ -6,6 +6,7 @@
 )]
 
 mod damage;
+mod direct;
 mod keeping;
 mod limits;
 mod power_cut;

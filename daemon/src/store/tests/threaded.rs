@@ -65,6 +65,26 @@ fn a_full_disk_is_told_and_everything_is_written_when_there_is_room() {
 }
 
 #[test]
+fn the_thread_tells_of_a_full_disk_and_confirms_when_there_is_room() {
+    let folder = Folder::new("full-thread");
+    let mut store = folder.open();
+    store.limit_pages(Some(1));
+    store.room_after = Some(3);
+    let (thread, reports) = spawn(store, quick());
+    let long = LogEntry { note: "x".repeat(20_000), ..entry(1) };
+    thread.submit(Ticket(1), log(long.clone()));
+    for _ in 0..3 {
+        let Input::PersistFailed { ticket: Ticket(1), why } = reports.recv_timeout(PATIENCE).unwrap() else {
+            panic!("confirmed without room");
+        };
+        assert!(why.contains("is full"), "{why}");
+    }
+    assert_eq!(next_persisted(&reports), Ticket(1));
+    assert_eq!(thread.finish(), Finished::default());
+    assert_eq!(folder.open().restore(1).unwrap().units[0].log, [long]);
+}
+
+#[test]
 fn a_store_that_fails_keeps_the_batch_and_tries_again() {
     let folder = Folder::new("retry");
     let store = folder.open();
