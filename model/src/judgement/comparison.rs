@@ -6,7 +6,9 @@
 
 use super::observed::{Input, NotJudged, Observed, salinity};
 use crate::math;
-use crate::membrane::{Form, GivenPressure, Permeabilities, Salt, TemperatureResponse, Train, Water, Working};
+use crate::membrane::{
+    Form, GivenPressure, Permeabilities, Salt, TemperatureResponse, Train, Water, Working,
+};
 use crate::quantity::{Flow, Pressure, Temperature};
 
 /// A value with its standard deviation.
@@ -311,9 +313,9 @@ pub fn compare(
     let product_l_h = x_run[Input::ProductFlow as usize];
     // Against the model in the run's own water the answer is the same as through A and B, to first order.
     let against_variance = variance(run.ln_product_by_ab, over);
-    let product = run.observed.entries[Input::ProductFlow as usize];
-    let own = (product.random * product.random + product.systematic * product.systematic)
-        / (product_l_h * product_l_h);
+    // The interval is for what this meter would show: what it shares with the baseline has cancelled, and the chance of this one reading is
+    // shown with the reading.
+    let own = run.observed.entries[Input::ProductFlow as usize].random / product_l_h;
     Ok(Comparison {
         flow_measured: run.observed.flow_measured && base.observed.flow_measured,
         salt_measured: run.observed.salt_measured && base.observed.salt_measured,
@@ -328,7 +330,7 @@ pub fn compare(
         ln_delivery: delivery(run, reference),
         expected_product_l_h: Estimate {
             value: expected_l_h,
-            sd: expected_l_h * (against_variance - own).max(0.0).sqrt(),
+            sd: expected_l_h * (against_variance - own * own).max(0.0).sqrt(),
         },
         product_l_h,
         by_input: run.by_input,
@@ -361,11 +363,11 @@ fn covariance_of_difference(run: &Fitted, reference: &Reference) -> Covariance {
     }
     let reach =
         temperature_doubt(run.observed.value(Input::Temperature), base.observed.value(Input::Temperature));
-    for k in 0..2 {
+    for (k, reach) in reach.into_iter().enumerate() {
         // Runs scatter by what the instruments promise or by what the baseline's runs showed, whichever is more.
         let seen = reference.scatter[k] * reference.scatter[k];
         total.own[k][k] = total.own[k][k].max(seen);
-        total.shared[k][k] += reference.random[k] * reference.random[k] + reach[k] * reach[k];
+        total.shared[k][k] += reference.random[k] * reference.random[k] + reach * reach;
     }
     total
 }
