@@ -213,9 +213,10 @@ impl Store {
     /// For tests: lets the file grow no further than so many pages beyond its present size; `None`: as far as it likes.
     #[cfg(test)]
     pub(super) fn limit_pages(&self, more: Option<u32>) {
-        let pages: u32 = self.connection.query_row("PRAGMA page_count", [], |row| row.get(0)).unwrap();
-        let limit = more.map_or(u32::MAX - 1, |more| pages + more);
-        self.connection.query_row(&format!("PRAGMA max_page_count = {limit}"), [], |_| Ok(())).unwrap();
+        let ask = |sql: &str| self.connection.query_row(sql, [], |row| row.get::<_, u32>(0));
+        let limit = ask("PRAGMA page_count").map(|pages| more.map_or(u32::MAX - 1, |more| pages + more));
+        let set = limit.and_then(|limit| ask(&format!("PRAGMA max_page_count = {limit}")));
+        assert!(set.is_ok(), "{set:?}");
     }
 
     #[cfg(test)]

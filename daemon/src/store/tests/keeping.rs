@@ -51,7 +51,7 @@ fn everything_comes_back_as_it_was_last() {
     let restored = folder.open().restore(99).unwrap();
     assert_eq!((restored.boot, restored.last_id, restored.units.len()), (99, 4, 2));
     let unit = &restored.units[0];
-    assert_eq!(unit.log, [amended.clone()]);
+    assert_eq!(unit.log, std::slice::from_ref(&amended));
     assert_eq!(unit.runs, [run(2)]);
     assert_eq!(unit.baselines, [retired]);
     assert_eq!(unit.alerts, [alert(2, AlertState::Acknowledged, at(8))]);
@@ -82,7 +82,7 @@ fn the_same_record_twice_is_kept_once_and_another_one_is_not_written_over() {
     store.commit(&batch([log(entry(1)), log(entry(1))])).unwrap();
     let other = LogEntry { note: "another text".to_owned(), ..entry(1) };
     store.commit(&batch([log(other.clone())])).unwrap();
-    assert_eq!(store.restore(1).unwrap().units[0].log, [other.clone()]);
+    assert_eq!(store.restore(1).unwrap().units[0].log, std::slice::from_ref(&other));
     drop(store);
     let revisions = ReadOnly::open(folder.path()).unwrap().log_revisions("main").unwrap();
     assert_eq!(revisions, [entry(1), other]);

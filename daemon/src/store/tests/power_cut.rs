@@ -47,7 +47,7 @@ fn a_killed_writer_has_lost_nothing_that_it_confirmed() {
         }
     }
     let mut store = Store::open(folder.path(), &units()).unwrap();
-    assert_eq!(store.take_notices(), [String::new(); 0]);
+    assert!(store.take_notices().is_empty());
     let log = &store.restore(1).unwrap().units[0].log;
     assert!(confirmed <= log.len() as u64, "{confirmed} confirmed, {} there", log.len());
     assert!(log.len() as u64 <= confirmed + 1);
