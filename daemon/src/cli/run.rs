@@ -58,7 +58,7 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
         Engine::new(settings.clone(), Options { clock: ClockMode::Live, find_units: false, transmit: true });
     let mut out = Vec::new();
     engine.handle(clock.now(), Input::Restored(Box::new(restored)), &mut out);
-    let (view_sender, view) = watch::channel(Arc::new(View::default()));
+    let (view_sender, view) = watch::channel(Arc::new(engine.view(clock.now())));
     let frames = arguments.frames.as_deref().map(FrameLog::create).transpose();
     let frames = frames.context("the file for frames cannot be made")?;
     let trust_system_date = arguments.trust_system_date;
