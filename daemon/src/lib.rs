@@ -15,5 +15,6 @@ pub mod settings;
 pub mod simulator;
 pub mod sources;
 pub mod store;
+pub mod table;
 pub mod web;
 pub mod wire;

@@ -19,4 +19,4 @@ pub use judge::{Context, Event, Judged, Position, Question, Set, judge};
 pub use problem::{CaseProblem, CaseProblems};
 pub use read::{Case, EVENTS_MAX, Expectations, FILE_BYTES_MAX, READINGS_MAX, parse};
 pub(crate) use reading::shown;
-pub use reading::{Fault, quantity, reading, usual_instrument};
+pub use reading::{Fault, named, quantity, reading, usual_instrument};

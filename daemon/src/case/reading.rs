@@ -67,6 +67,22 @@ pub fn reading(
     Ok(HandReading { quantity, value, typed: typed.trim().to_string(), instrument })
 }
 
+/// The reading in a text such as `feed_pressure=800 psi@feed-gauge`; the instrument may be left out.
+///
+/// # Errors
+/// [`Fault`].
+pub fn named(settings: &Settings, unit: &UnitSettings, text: &str) -> Result<HandReading, Fault> {
+    let Some((name, value)) = text.split_once('=') else {
+        let help = "write name, `=` and the value with its unit: 'feed_pressure=800 psi'";
+        return Err(Fault::new("this is no reading", help));
+    };
+    let (value, instrument) = match value.rsplit_once('@') {
+        Some((value, instrument)) => (value, Some(instrument.trim())),
+        None => (value, None),
+    };
+    reading(settings, unit, quantity(&name.trim().replace('-', "_"))?, value, instrument)
+}
+
 /// The instrument that the settings name for reading this quantity by hand.
 pub fn usual_instrument<'s>(
     settings: &'s Settings,

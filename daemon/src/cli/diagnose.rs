@@ -10,10 +10,9 @@ use crate::case::{self, Context, Judged, Question, Set, judge};
 use crate::engine::view::{UnitView, View};
 use crate::engine::{AlertRecord, RestoredUnit};
 use crate::publish::{format, json, words};
-use crate::settings::{Settings, UnitSettings};
+use crate::settings::Settings;
 use anyhow::Context as _;
 use barrico_model::findings::{Finding, registry};
-use barrico_model::records::HandReading;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -89,7 +88,7 @@ fn from_options(settings: Settings, arguments: &Arguments) -> anyhow::Result<Que
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let mut readings = arguments.given.readings(&settings, unit)?;
     for typed in &arguments.readings {
-        let reading = named(&settings, unit, typed)
+        let reading = case::named(&settings, unit, typed)
             .map_err(|fault| anyhow::anyhow!("--reading '{}': {fault}", case::shown(typed)))?;
         if readings.iter().any(|known| known.quantity == reading.quantity) {
             anyhow::bail!("{} is given twice", reading.quantity.name());
@@ -123,22 +122,6 @@ fn from_options(settings: Settings, arguments: &Arguments) -> anyhow::Result<Que
         events: vec![],
         context,
     })
-}
-
-/// `feed_pressure=800 psi@feed-gauge`.
-fn named(settings: &Settings, unit: &UnitSettings, typed: &str) -> Result<HandReading, case::Fault> {
-    let Some((name, value)) = typed.split_once('=') else {
-        return Err(case::Fault {
-            message: "this is no reading".to_string(),
-            help: "write name, `=` and the value with its unit: 'feed_pressure=800 psi'".to_string(),
-        });
-    };
-    let (value, instrument) = match value.rsplit_once('@') {
-        Some((value, instrument)) => (value, Some(instrument.trim())),
-        None => (value, None),
-    };
-    let quantity = case::quantity(&name.trim().replace('-', "_"))?;
-    case::reading(settings, unit, quantity, value, instrument)
 }
 
 /// The judgement as JSON.

@@ -6,7 +6,7 @@ use super::problem::Problem;
 use super::raw::{RawSecondHand, RawUnit};
 use super::typed::{Field, Named, NamedTable};
 use super::types::{Instrument, SalinityCell, SecondHand, SenderRule, Settings, SourceRule, UnitSettings};
-use super::{check_elements, check_parts, check_sources};
+use super::{check_elements, check_parts, check_sources, check_tables};
 
 const HOUR_S: f64 = 3600.0;
 /// Standard deviation of the usual salinity if none is given, g/kg: as wide as that of a sea about which nothing is known.
@@ -71,6 +71,7 @@ fn one(check: &mut Check, named: &NamedTable<RawUnit>, instruments: &[Instrument
     let status_from = check_sources::sender(check, &raw.status_from);
     let sources = check_sources::readings(check, &raw.readings, instruments);
     let second_hand = second_hand(check, &raw.second_hand);
+    let tables = check_tables::all(check, &raw.tables);
     let (elements, element_history) =
         check_elements::all(check, &raw.elements, &named.place.path, &named.span);
     let parts = check_parts::parts(check, raw, elements);
@@ -86,6 +87,7 @@ fn one(check: &mut Check, named: &NamedTable<RawUnit>, instruments: &[Instrument
         tank_l,
         usual_feed_salinity,
         second_hand,
+        tables,
     });
     CheckedUnit { settings, sources, status_from }
 }

@@ -11,6 +11,7 @@ mod check_elements;
 mod check_instruments;
 mod check_parts;
 mod check_sources;
+mod check_tables;
 mod check_unit;
 mod load;
 pub(crate) mod nearest;
@@ -27,5 +28,5 @@ pub use load::{FILE_BYTES_MAX, load, parse};
 pub use problem::{Problem, Problems};
 pub use types::{
     Boat, BusSource, ElementHistory, Gallon, Instrument, InstrumentKind, Page, PpmScale, SalinityCell,
-    SecondHand, SenderRule, Settings, Source, SourceRule, UnitSettings,
+    SecondHand, SenderRule, Settings, Source, SourceRule, TableWords, UnitSettings,
 };

@@ -83,6 +83,7 @@ tables! {
         limits: RawLimits,
         readings: Vec<RawReading>,
         second_hand: RawSecondHand,
+        tables: Named<RawTable>,
     }
     /// `[units.<id>.valve_set_at]`
     RawValve { pressure: Amount, concentrate_flow: Amount, }
@@ -153,6 +154,16 @@ tables! {
     }
     /// `[units.<id>.second_hand]`
     RawSecondHand { hours: Amount, product: Amount, element_hours: Amount, }
+    /// `[units.<id>.tables.<id>]`
+    RawTable {
+        columns: Vec<Text>,
+        constants: Vec<Text>,
+        only: Vec<Text>,
+        time: Text,
+        time_format: Text,
+        start: Text,
+        every: Text,
+    }
 }
 
 /// The file as typed, from TOML that could be read.

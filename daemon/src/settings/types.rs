@@ -63,6 +63,8 @@ pub struct UnitSettings {
     pub usual_feed_salinity: Option<(f64, f64)>,
     /// What the unit had done before barrico came aboard.
     pub second_hand: SecondHand,
+    /// How tables of readings from elsewhere are read.
+    pub tables: Vec<TableWords>,
 }
 
 /// Identity and age of an element.
@@ -209,6 +211,27 @@ pub struct Page {
     pub password_file: Option<PathBuf>,
 }
 
+/// How a table of readings is read: which column is what. As typed; the rows are checked at import.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct TableWords {
+    /// Short name, to choose it at import; empty if it was given on the command line.
+    pub name: String,
+    /// `column=quantity:unit`, perhaps with `@instrument`.
+    pub columns: Vec<String>,
+    /// `quantity=value with unit`: the same in every row.
+    pub constants: Vec<String>,
+    /// `column=value`: only rows that have it.
+    pub only: Vec<String>,
+    /// Column with the time.
+    pub time: Option<String>,
+    /// How the time is written, as for `strftime`; or `unix` for seconds since 1970. Without it RFC 3339 or `2026-03-03 14:05`, UTC if there is no offset.
+    pub time_format: Option<String>,
+    /// Time of the first row, for a table without times.
+    pub start: Option<String>,
+    /// From one row to the next.
+    pub every: Option<String>,
+}
+
 impl UnitSettings {
     /// A unit of which nothing is known but a name: no parts, no sources.
     pub fn unknown(id: &str, name: &str) -> Self {
@@ -244,6 +267,7 @@ impl UnitSettings {
             tank_l: None,
             usual_feed_salinity: None,
             second_hand: SecondHand::default(),
+            tables: vec![],
         }
     }
 }

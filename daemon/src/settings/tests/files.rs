@@ -13,6 +13,7 @@ fn the_samples_pass() {
     let mut controls = Vec::new();
     let mut paths: Vec<PathBuf> =
         std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.retain(|path| path.extension().is_some_and(|end| end == "toml"));
     paths.sort();
     for path in &paths {
         let unit = &load_sample(path).units[0];
