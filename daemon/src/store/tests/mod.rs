@@ -1,10 +1,5 @@
 //! The store against power cuts, damage, a second writer and a full disk.
 
-#![expect(
-    clippy::disallowed_methods,
-    reason = "these tests wait for a thread and a child process of their own"
-)]
-
 mod damage;
 mod direct;
 mod keeping;
