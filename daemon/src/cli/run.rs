@@ -63,7 +63,7 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
     let frames = frames.context("the file for frames cannot be made")?;
     let trust_system_date = arguments.trust_system_date;
     let engine = std::thread::Builder::new().name("engine".to_owned()).spawn(move || {
-        let keep = |ticket, record| store.submit(ticket, record);
+        let keep = |records| store.submit_all(records);
         EngineThread { engine, clock, letters, keep, view: view_sender, frames, trust_system_date }.run(out);
         store.finish()
     })?;

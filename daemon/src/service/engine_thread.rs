@@ -21,14 +21,14 @@ const DATE_MS: u64 = 10_000;
 const SLEEP: Duration = Duration::from_millis(1_000);
 
 /// What the engine's thread works with.
-pub struct EngineThread<K: FnMut(Ticket, Record) -> Option<Input>> {
+pub struct EngineThread<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> {
     /// The engine, restored.
     pub engine: Engine,
     /// Monotonic time.
     pub clock: Clock,
     /// Letters.
     pub letters: Receiver<Letter>,
-    /// Keeps a record; may answer at once.
+    /// Keeps the records that one input brought, all or none; may answer at once.
     pub keep: K,
     /// Shows the view.
     pub view: watch::Sender<Arc<View>>,
@@ -47,7 +47,7 @@ struct State {
     changed: bool,
 }
 
-impl<K: FnMut(Ticket, Record) -> Option<Input>> EngineThread<K> {
+impl<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> EngineThread<K> {
     /// Works until [`Input::Stop`] or until nobody can send any more. `out` is what the engine said when it was restored.
     pub fn run(mut self, out: Vec<Output>) {
         let mut state = State {
@@ -119,33 +119,42 @@ impl<K: FnMut(Ticket, Record) -> Option<Input>> EngineThread<K> {
     }
 
     fn carry_out(&mut self, now: Monotonic, state: &mut State) {
-        // Keeping a record may answer at once (a queue that is full), which may bring outputs of its own.
+        // Keeping records may answer at once (a queue that is full), which may bring outputs of its own.
         while !state.out.is_empty() {
+            let mut records = Vec::new();
             for output in std::mem::take(&mut state.out) {
                 match output {
-                    Output::Persist(ticket, record) => {
-                        if let Some(input) = (self.keep)(ticket, *record) {
-                            self.engine.handle(now, input, &mut state.out);
-                        }
-                    }
-                    Output::Reply { request, reply } => {
-                        // The view goes first: who is answered finds the page up to date.
-                        self.view.send_replace(Arc::new(self.engine.view(now)));
-                        if let Some(answer) = state.answers.remove(&request) {
-                            answer(*reply);
-                        }
-                    }
-                    Output::Transmit(frame) => {
-                        if let Some(log) = &mut self.frames {
-                            log.frame(self.engine.wall(now).unwrap_or(now.0 as i64), &frame);
-                        }
-                    }
-                    Output::Event(event) => {
-                        state.changed = true;
-                        log::event(&self.engine, &event);
-                    }
+                    Output::Persist(ticket, record) => records.push((ticket, *record)),
+                    other => self.carry_out_one(now, other, state),
                 }
             }
+            if !records.is_empty()
+                && let Some(input) = (self.keep)(records)
+            {
+                self.engine.handle(now, input, &mut state.out);
+            }
+        }
+    }
+
+    fn carry_out_one(&mut self, now: Monotonic, output: Output, state: &mut State) {
+        match output {
+            Output::Reply { request, reply } => {
+                // The view goes first: who is answered finds the page up to date.
+                self.view.send_replace(Arc::new(self.engine.view(now)));
+                if let Some(answer) = state.answers.remove(&request) {
+                    answer(*reply);
+                }
+            }
+            Output::Transmit(frame) => {
+                if let Some(log) = &mut self.frames {
+                    log.frame(self.engine.wall(now).unwrap_or(now.0 as i64), &frame);
+                }
+            }
+            Output::Event(event) => {
+                state.changed = true;
+                log::event(&self.engine, &event);
+            }
+            Output::Persist(..) => {}
         }
     }
 }
