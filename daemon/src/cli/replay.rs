@@ -1,6 +1,6 @@
 //! The command `replay`: a recorded log through the same engine that watches the live bus, as fast as possible.
 
-use crate::engine::{Engine, Event, Input, Options, Output, Restored};
+use crate::engine::{Engine, Event, Input, Options, Output};
 use crate::engine::wall_clock::ClockMode;
 use crate::publish::replay_json::ReplayJson;
 use crate::publish::text;
@@ -40,7 +40,7 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
         broken: None,
     };
     let mut replay = Replay { engine: Engine::new(Arc::new(settings), options), outputs: Vec::new(), printer, now: Monotonic(0) };
-    replay.engine.handle(Monotonic(0), Input::Restored(Box::new(Restored::default())), &mut replay.outputs);
+    replay.engine.handle(Monotonic(0), Input::Restored(Box::default()), &mut replay.outputs);
     let counts = candump_log::read(&arguments.log, &mut |now, item| replay.item(now, item))?;
     replay.finish(&counts)?;
     Ok(ExitCode::SUCCESS)

@@ -38,21 +38,19 @@ fn derive(
 fn product_conductivity(now: Monotonic, current: &mut [Option<Reading>]) {
     let solids = current[Quantity::ProductSalinity as usize];
     let conductivity = current[Quantity::ProductConductivity as usize];
-    if let (Some(solids), None) = (solids, conductivity) {
-        if let Some(value) = conductivity_of(solids.value) {
-            derive(now, current, &solids, Quantity::ProductConductivity, value, "from product salinity");
+    match (solids, conductivity) {
+        (Some(solids), None) => {
+            if let Some(value) = conductivity_of(solids.value) {
+                derive(now, current, &solids, Quantity::ProductConductivity, value, "from product salinity");
+            }
         }
-    } else if let (None, Some(conductivity)) = (solids, conductivity) {
-        if let Some(value) = solids_of(conductivity.value) {
-            derive(
-                now,
-                current,
-                &conductivity,
-                Quantity::ProductSalinity,
-                value,
-                "from product conductivity",
-            );
+        (None, Some(conductivity)) => {
+            if let Some(value) = solids_of(conductivity.value) {
+                let text = "from product conductivity";
+                derive(now, current, &conductivity, Quantity::ProductSalinity, value, text);
+            }
         }
+        _ => {}
     }
 }
 

@@ -55,7 +55,7 @@ pub fn tolerance(quantity: Quantity, value: f64) -> f64 {
 /// (common knowledge, no source), the coldest is the freezing point of very salty water.
 pub fn is_plausible(quantity: Quantity, value: f64) -> bool {
     let plausible = match quantity {
-        Quantity::FeedTemperature => -2.5 <= value && value <= 38.5,
+        Quantity::FeedTemperature => (-2.5..=38.5).contains(&value),
         _ => true,
     };
     plausible && quantity.is_possible(value)

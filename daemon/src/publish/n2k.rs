@@ -104,7 +104,6 @@ pub fn alert_text(alert: &AlertRecord, unit: usize, unit_name: &str, source: Nam
         language: Some(pgn::Language::EnglishUk),
         description: Some(shorten(&alert.title, DESCRIPTION_MAX)),
         location: Some(shorten(unit_name, 16)),
-        ..AlertText::default()
     }
 }
 

@@ -71,7 +71,7 @@ impl Stamps {
                     self.elapsed_us += passed as u64;
                 }
                 // Frames of several interfaces may be a little out of order; that is no step of the clock.
-                passed < -1_000_000 || STEP_US < passed
+                !(-1_000_000..=STEP_US).contains(&passed)
             }
         };
         if stepped || self.last_us.is_none_or(|last| last < stamp_us) {
