@@ -1,5 +1,6 @@
 //! The command line: one file per command. Errors here are `anyhow`; what people type is read by clap.
 
+mod abilities;
 mod baseline;
 mod check;
 mod demo;
