@@ -33,3 +33,6 @@ pub use input::{Input, Restored, RestoredUnit, SourceState};
 pub use output::{ClockChange, Event, Output, SenderReport, Ticket};
 pub use record::{AlertRecord, AlertState, Record, SampleRow};
 use unit::RunChange;
+
+#[cfg(test)]
+mod tests;

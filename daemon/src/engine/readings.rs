@@ -150,6 +150,12 @@ impl Readings {
         &self.arbiters
     }
 
+    /// Fresh value of a quantity, unless a person read it: that was true at one moment and tells nothing of the state now.
+    pub fn live_value(&self, quantity: Quantity) -> Option<f64> {
+        let reading = self.current[quantity as usize]?;
+        (!matches!(reading.origin, Origin::Hand { .. })).then_some(reading.value)
+    }
+
     /// Fresh value of a quantity.
     pub fn value(&self, quantity: Quantity) -> Option<f64> {
         self.current[quantity as usize].map(|reading| reading.value)

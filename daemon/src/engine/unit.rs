@@ -214,7 +214,7 @@ impl Unit {
     pub fn update_state(&mut self, now: Monotonic) -> Option<Change> {
         let told = self.readings.value(Quantity::OperatingState).map(|code| code as u8);
         let told = told.and_then(OperatingState::from_code);
-        let signs = Signs::from_values(told, |quantity| self.readings.value(quantity));
+        let signs = Signs::from_values(told, |quantity| self.readings.live_value(quantity));
         let parts = self.has_parts.then_some(&self.settings.parts);
         self.operating.update(now, signs, parts)
     }
