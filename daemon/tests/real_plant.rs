@@ -5,6 +5,8 @@
 //! the authors found several times higher at unchanged differential pressure. The data stay outside the tree: they are looked for under `BARRICO_DATA`, or
 //! beside it.
 
+#![expect(clippy::print_stdout, reason = "a skipped test and the figures it found are told")]
+
 use barrico::engine::view::UnitView;
 use barrico::engine::wall_clock::ClockMode;
 use barrico::engine::{Command, Engine, Input, Options, Output, Reply, Restored, RestoredUnit, RunSelection};

@@ -3,6 +3,7 @@
 //! The same engine as in the daemon, on a clock of its own: history restored, baseline readings entered and taken, older readings entered
 //! as a table, the latest as a person's entry, then as many seconds as the slowest finding must hold. Nothing is kept.
 
+use crate::engine;
 use crate::engine::view::UnitView;
 use crate::engine::wall_clock::ClockMode;
 use crate::engine::{
@@ -10,6 +11,7 @@ use crate::engine::{
 };
 use crate::settings::Settings;
 use barrico_model::findings::product_salinity_over_limit::QUIET_AFTER_START_S;
+use barrico_model::parts::Parts;
 use barrico_model::records::{EventKind, HandReading, LogBody};
 use barrico_model::{Monotonic, Quantity, WallMs};
 use std::sync::Arc;
@@ -136,7 +138,7 @@ pub fn judge(question: Question) -> Result<Judged, String> {
     let dated = context.now.or(latest(&readings)).or(latest(&baseline).map(|at| at + BEFORE_MS));
     let now = dated.unwrap_or(UNDATED_MS);
     let named = settings.units.get(unit).ok_or("there is no such unit")?;
-    let (id, usual_feed_salinity) = (named.id.clone(), named.usual_feed_salinity);
+    let (id, usual_feed_salinity, parts) = (named.id.clone(), named.usual_feed_salinity, named.parts.clone());
     let mut units = vec![RestoredUnit::default(); settings.units.len()];
     units[unit] = history;
     let mut bench = Bench::new(settings, id, units, now);
@@ -157,6 +159,7 @@ pub fn judge(question: Question) -> Result<Judged, String> {
     let last = readings.pop();
     bench.table(readings, now)?;
     if let Some(mut last) = last {
+        bench.state_shown = state_shown(&mut last, &parts);
         leave_out(&mut last, &context, &mut bench.left_out);
         bench.add(vec![entry(
             last.at.or(Some(now)),
@@ -167,6 +170,23 @@ pub fn judge(question: Question) -> Result<Judged, String> {
     }
     bench.settle();
     bench.finish(unit, usual_feed_salinity, dated)
+}
+
+/// In the daemon a person's reading tells nothing of the state now. Here it is the present: unless the state is among the readings, the engine is told the one that they
+/// show. True: it was added.
+fn state_shown(set: &mut Set, parts: &Parts) -> bool {
+    let value = |quantity: Quantity| set.readings.iter().find(|r| r.quantity == quantity).map(|r| r.value);
+    if value(Quantity::OperatingState).is_some() {
+        return false;
+    }
+    let Some(state) = engine::state_shown(Some(parts), value) else { return false };
+    set.readings.push(HandReading {
+        quantity: Quantity::OperatingState,
+        value: f64::from(state.code()),
+        typed: state.name().to_string(),
+        instrument: None,
+    });
+    true
 }
 
 /// Takes out what says nothing yet so soon after the start.
@@ -199,6 +219,8 @@ struct Bench {
     id: String,
     requests: u64,
     now: Monotonic,
+    /// The state was added to the readings by this module.
+    state_shown: bool,
     left_out: Vec<String>,
     remarks: Vec<String>,
 }
@@ -207,7 +229,8 @@ impl Bench {
     fn new(settings: Settings, id: String, units: Vec<RestoredUnit>, now: WallMs) -> Self {
         let options = Options { clock: ClockMode::Recorded, find_units: false, transmit: false };
         let engine = Engine::new(Arc::new(settings), options);
-        let mut bench = Self { engine, id, requests: 0, now: NOW, left_out: vec![], remarks: vec![] };
+        let mut bench =
+            Self { engine, id, requests: 0, now: NOW, state_shown: false, left_out: vec![], remarks: vec![] };
         let last_id = units.iter().map(last_id).max().unwrap_or(0);
         let restored = Restored { store_id: 1, boot: 1, units, last_id };
         bench.handle(Input::WallClock(now));
@@ -327,6 +350,10 @@ impl Bench {
             return Err("there is no such unit".to_string());
         }
         let mut unit_view = view.units.swap_remove(unit);
+        if self.state_shown {
+            unit_view.state_inferred = true;
+            unit_view.readings.retain(|reading| reading.quantity != Quantity::OperatingState);
+        }
         for reading in &mut unit_view.readings {
             reading.age_s = (reading.age_s - SETTLE_S as f64).max(0.0);
         }

@@ -115,6 +115,11 @@ impl Operating {
     }
 }
 
+/// The state that a set of readings shows, taken together at one moment; `None`: they show none.
+pub fn state_shown(parts: Option<&Parts>, value: impl Fn(Quantity) -> Option<f64>) -> Option<OperatingState> {
+    Operating::default().infer(Signs::from_values(None, value), parts)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -125,7 +125,7 @@ fn all_problems_are_reported_at_once() {
 
 #[test]
 fn what_is_no_case_file_is_refused() {
-    let refused = |text: &str| parse(text).err().expect("refused").to_string();
+    let refused = |text: &str| parse(text).expect_err("refused").to_string();
     assert!(refused("").contains("not JSON"));
     assert!(refused("[1]").contains("an object is expected"));
     assert!(refused("{").contains("1 problem in the case file"));
