@@ -274,7 +274,28 @@ pub(super) fn text(judged: &Judged) -> String {
     };
     text.push('\n');
     text.push_str(&super::print::paragraph("  ", &ground));
+    text.push_str(&against_text(judged));
     text
+}
+
+/// The ratios to the baseline, as changes in percent.
+fn against_text(judged: &Judged) -> String {
+    const LINES: [(&str, &str); 4] = [
+        ("product_flow_at_reference_ratio", "product at the baseline's water, pressure and feed flow"),
+        ("product_flow_in_this_water_ratio", "product in this water"),
+        ("pump_delivery_ratio", "delivery of the pump"),
+        ("b25_ratio", "salt that passes, temperature and flow taken out"),
+    ];
+    let against = against_baseline(judged);
+    let mut rows = Vec::new();
+    for (key, label) in LINES {
+        if let (Some(ratio), Some(sd)) = (against[key].as_f64(), against["uncertainty"][key].as_f64()) {
+            let change = 100.0 * (ratio - 1.0);
+            let sign = if 0.0 < change { "+" } else { "" };
+            rows.push(vec![sentence(label), format!("{sign}{} %", format::with_half(change, 100.0 * sd))]);
+        }
+    }
+    if rows.is_empty() { String::new() } else { format!("\n  Against the baseline\n{}", left_table(&rows)) }
 }
 
 fn model_figure(expected: &Expected, key: &str) -> Option<Figure> {
