@@ -41,12 +41,12 @@ fn product_conductivity(now: Monotonic, current: &mut [Option<Reading>]) {
     match (solids, conductivity) {
         (Some(solids), None) => {
             if let Some(value) = conductivity_of(solids.value) {
-                derive(now, current, &solids, Quantity::ProductConductivity, value, "from product salinity");
+                derive(now, current, &solids, Quantity::ProductConductivity, value, "product salinity");
             }
         }
         (None, Some(conductivity)) => {
             if let Some(value) = solids_of(conductivity.value) {
-                let text = "from product conductivity";
+                let text = "product conductivity";
                 derive(now, current, &conductivity, Quantity::ProductSalinity, value, text);
             }
         }
@@ -68,7 +68,7 @@ fn feed_salinity(now: Monotonic, current: &mut [Option<Reading>]) {
                 &conductivity,
                 Quantity::FeedSalinity,
                 salinity.as_g_kg(),
-                "from feed conductivity",
+                "feed conductivity",
             );
         }
     }
