@@ -9,7 +9,7 @@ use crate::simulator::{self, Boat, FAULTS, Fault, FaultOrder, Scenario, Simulato
 use crate::web::{App, Commands, Secrets, check_page, serve};
 use anyhow::Context;
 use barrico_model::Monotonic;
-use course::Course;
+use course::{Course, Voyage};
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::net::{SocketAddr, TcpListener};
@@ -19,7 +19,7 @@ use std::sync::{Arc, mpsc};
 use tokio::sync::{oneshot, watch};
 
 /// Days that lie behind the boat when the page opens: enough for a baseline and a chart.
-const HISTORY_DAYS: u64 = 8;
+const HISTORY_DAYS: u64 = 6;
 /// Milliseconds of a day and of an hour.
 const DAY_MS: u64 = 86_400_000;
 const HOUR_MS: f64 = 3.6e6;
@@ -39,7 +39,7 @@ pub struct Arguments {
     /// How many times faster than real time; 3600 is an hour in a second. Hours without a run pass 20 times faster still
     #[arg(long, value_name = "TIMES", default_value_t = 300.0, value_parser = speed)]
     speed: f64,
-    /// Let something go wrong, so many simulated hours after the page opens (without hours: at once); may be given several times.
+    /// Let something go wrong, so many simulated hours after the days of history (without hours: at once); may be given several times.
     /// A name that does not exist lists all
     #[arg(long, value_name = "NAME[@HOURS]")]
     fault: Vec<String>,
@@ -78,23 +78,20 @@ pub fn main(arguments: &Arguments) -> anyhow::Result<ExitCode> {
     let mut settings = simulator::settings()?;
     settings.page.bind = arguments.bind;
     let settings = Arc::new(settings);
-    let orders = fault_orders(&arguments.fault)?;
-    let scenario = Scenario { faults: vec![], bus_sleeps: true };
-    let simulator = Simulator::new(arguments.seed, scenario, &settings)?;
+    let voyage = Voyage {
+        history: Monotonic(HISTORY_DAYS * DAY_MS),
+        faults: arguments.fault.iter().map(|text| fault_order(text)).collect::<anyhow::Result<_>>()?,
+        speed: arguments.speed,
+        hours: arguments.hours,
+    };
+    let simulator = Simulator::new(arguments.seed, Scenario::default(), &settings)?;
     let boat = Boat::new(simulator, Arc::clone(&settings));
     let mut course = Course::new(boat, arguments.quiet, arguments.frames.as_deref())?;
-    // The page's address is taken before the days of history, so that a taken port is known at once.
-    let listener = (!arguments.headless).then(|| listen(&arguments.bind, &settings)).transpose()?;
-    course.history(Monotonic(HISTORY_DAYS * DAY_MS))?;
-    course.faults(&orders);
-    let end = arguments.hours.map(|hours| Monotonic(HISTORY_DAYS * DAY_MS + (hours * HOUR_MS) as u64));
-    match listener {
-        None => {
-            course.run_to(end.unwrap_or_default())?;
-            course.finish()?;
-            write!(std::io::stdout(), "{}", course.summary(&orders))?;
-        }
-        Some(listener) => with_page(listener, course, settings, arguments.speed, end)?,
+    if arguments.headless {
+        let summary = course.rush(&voyage)?;
+        write!(std::io::stdout(), "{summary}")?;
+    } else {
+        with_page(listen(&arguments.bind, &settings)?, course, settings, voyage)?;
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -110,8 +107,7 @@ fn with_page(
     listener: TcpListener,
     course: Course,
     settings: Arc<crate::settings::Settings>,
-    speed: f64,
-    end: Option<Monotonic>,
+    voyage: Voyage,
 ) -> anyhow::Result<()> {
     let address = listener.local_addr()?;
     let (view, watched) = watch::channel(course.view());
@@ -120,7 +116,7 @@ fn with_page(
     let app = App { view: watched, commands, settings, secrets: Secrets::random()? };
     let (done, over) = oneshot::channel();
     let sailing = std::thread::Builder::new().name("boat".to_owned()).spawn(move || {
-        let result = course.sail(speed, end, &questions, &view);
+        let result = course.sail(&voyage, &questions, &view);
         // The page may be gone already.
         let _ = done.send(());
         result
@@ -138,11 +134,7 @@ fn with_page(
     }
 }
 
-/// What was asked for, in hours after the page opens.
-fn fault_orders(asked: &[String]) -> anyhow::Result<Vec<FaultOrder>> {
-    asked.iter().map(|text| fault_order(text)).collect()
-}
-
+/// A fault, in hours after the beginning.
 fn fault_order(text: &str) -> anyhow::Result<FaultOrder> {
     let (name, hours) = match text.split_once('@') {
         Some((name, hours)) => {

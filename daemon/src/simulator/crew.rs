@@ -10,7 +10,7 @@ use barrico_model::records::{EventKind, HandReading, LogBody};
 /// Who writes.
 const BY: &str = "crew";
 /// So far into a run readings are taken, s.
-const READ_AFTER_S: u64 = 2400;
+const READ_AFTER_S: u64 = 1500;
 /// The first runs are measured with care, to take the baseline from; after that every so many runs.
 const CAREFUL_RUNS: u64 = 4;
 const JUG_EVERY: u64 = 7;

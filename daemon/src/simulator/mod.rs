@@ -58,7 +58,7 @@ pub const BEGIN_WALL_MS: WallMs = 1_809_320_400_000;
 /// Steps of the simulation, ms.
 const STEP_MS: u64 = 500;
 /// Instruments are switched on so long before a run and off so long after it, s.
-const AROUND_RUN_S: u64 = 240;
+const AROUND_RUN_S: u64 = 120;
 /// What was really the case is kept for so many runs.
 const TRUTHS_MAX: usize = 1000;
 
@@ -75,6 +75,8 @@ pub struct Scenario {
     pub faults: Vec<FaultOrder>,
     /// The instruments are off while no unit runs, as on a boat that saves its batteries. Days then pass quickly.
     pub bus_sleeps: bool,
+    /// Shortest and longest run in s, where the usual two hours would take too long to simulate.
+    pub run_length_s: Option<(f64, f64)>,
 }
 
 /// The boat.
@@ -114,6 +116,7 @@ impl Simulator {
         for (index, (identity, habit)) in controllers.into_iter().zip(HABITS).enumerate() {
             let Some(of_unit) = settings.units.iter().find(|unit| unit.id == identity.0) else { continue };
             let random = Random::new(seed, 100 + index as u64);
+            let habit = Habit { length_s: scenario.run_length_s.unwrap_or(habit.length_s), ..habit };
             units.push(Unit::new(identity, &of_unit.parts, habit, begin_s, random, index == 0)?);
         }
         let crews = (0..units.len() as u64).map(|index| Crew::new(Random::new(seed, 200 + index))).collect();
@@ -172,6 +175,14 @@ impl Simulator {
     /// Time of the next thing that can be on the bus.
     pub fn next_at(&self) -> Monotonic {
         Monotonic(self.next_ms)
+    }
+
+    /// Seconds since the main unit came to working pressure, while it runs.
+    pub fn main_runs_s(&self) -> Option<u64> {
+        match self.units.first()?.phase {
+            schedule::Phase::Running(seconds) => Some(seconds),
+            _ => None,
+        }
     }
 
     /// Does any unit run, or is it about to or just over?

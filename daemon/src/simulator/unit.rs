@@ -211,7 +211,7 @@ impl Unit {
             filter_warning: Some(false),
             system_warning: Some(false),
             salinity_ppm: runs.then(|| salt * (1.0 + noise(&mut self.random, 0.01))),
-            product_water_temperature_k: runs.then(|| water.temperature_c + 0.4 + KELVIN),
+            product_water_temperature_k: runs.then_some(water.temperature_c + 0.4 + KELVIN),
             pre_filter_pressure_pa: Some(before.max(0.0) * BAR),
             post_filter_pressure_pa: Some((before - over_filter).max(0.0) * BAR),
             feed_pressure_pa: None,

@@ -23,8 +23,24 @@ const STEP: Duration = Duration::from_millis(50);
 const SHOW: Duration = Duration::from_millis(250);
 /// Hours in which no unit runs pass so many times faster.
 const REST_FASTER: f64 = 20.0;
+/// History moves on by so much simulated time between two looks.
+const HISTORY_STEP_MS: u64 = 300_000;
+/// The main unit has run for so long when the demonstration begins, s: its product has settled.
+const SHOWN_AFTER_S: u64 = 1_800;
 /// A machine that cannot keep up does not run behind by more than this, in real time.
 const BEHIND: Duration = Duration::from_millis(500);
+
+/// What was asked for.
+pub(super) struct Voyage {
+    /// Simulated time that lies behind the boat at least.
+    pub history: Monotonic,
+    /// Faults, in hours after that.
+    pub faults: Vec<FaultOrder>,
+    /// Times faster than real time.
+    pub speed: f64,
+    /// Simulated hours after the history; `None`: for ever.
+    pub hours: Option<f64>,
+}
 
 /// Boat, log lines and frame log.
 pub(super) struct Course {
@@ -63,11 +79,17 @@ impl Course {
         Ok(Self { boat, out })
     }
 
-    /// Days that lie behind the boat, without waiting.
-    pub fn history(&mut self, to: Monotonic) -> anyhow::Result<()> {
+    /// Days that lie behind the boat, without waiting, until the main unit has run for a while; `show` is called after every hour or run.
+    pub fn history(&mut self, days: Monotonic, show: &mut impl FnMut(&Self)) -> anyhow::Result<()> {
         self.boat.simulator().set_bus_sleeps(true);
         self.out.history = true;
-        self.run_to(to)?;
+        let runs =
+            |course: &mut Self| course.boat.simulator().main_runs_s().is_some_and(|s| SHOWN_AFTER_S <= s);
+        while self.boat.now() < days || !runs(self) {
+            let next = self.boat.simulator().next_at();
+            self.run_to(self.boat.now().plus_ms(HISTORY_STEP_MS).max(next))?;
+            show(self);
+        }
         self.out.history = false;
         self.boat.simulator().set_bus_sleeps(false);
         self.out.tally.begin();
@@ -82,8 +104,18 @@ impl Course {
         }
     }
 
+    /// The whole voyage without waiting and without a page.
+    pub fn rush(&mut self, voyage: &Voyage) -> anyhow::Result<String> {
+        self.history(voyage.history, &mut |_| {})?;
+        self.faults(&voyage.faults);
+        let hours = voyage.hours.unwrap_or(0.0);
+        self.run_to(self.boat.now().plus_ms((hours * super::HOUR_MS) as u64))?;
+        self.finish()?;
+        Ok(self.out.tally.text(&self.view(), self.boat.engine(), &voyage.faults))
+    }
+
     /// Lets time pass without waiting.
-    pub fn run_to(&mut self, to: Monotonic) -> anyhow::Result<()> {
+    fn run_to(&mut self, to: Monotonic) -> anyhow::Result<()> {
         let Self { boat, out } = self;
         boat.advance(to, &mut |at, engine, happening| out.take(at, engine, &happening));
         out.check()
@@ -94,37 +126,45 @@ impl Course {
         Arc::new(self.boat.engine().view(self.boat.now()))
     }
 
-    /// At the speed that was asked for, until the end or for ever.
+    /// Days of history, then on at the speed that was asked for, until the end or for ever.
     #[expect(clippy::disallowed_methods, reason = "this loop is the clock of the demonstration")]
     pub fn sail(
         mut self,
-        speed: f64,
-        end: Option<Monotonic>,
+        voyage: &Voyage,
         questions: &mpsc::Receiver<(Command, ReplyTo)>,
         view: &watch::Sender<Arc<View>>,
     ) -> anyhow::Result<()> {
-        let mut then = Instant::now();
-        let mut shown = then;
-        let mut request = 0;
-        while end.is_none_or(|end| self.boat.now() < end) {
-            match questions.recv_timeout(STEP) {
-                Ok((command, reply)) => {
-                    request += 1;
-                    self.ask(request, command, reply)?;
-                    view.send_replace(self.view());
-                }
-                Err(mpsc::RecvTimeoutError::Timeout) => {}
-                Err(mpsc::RecvTimeoutError::Disconnected) => break,
-            }
+        let mut shown = Instant::now();
+        self.history(voyage.history, &mut |course| {
             let now = Instant::now();
-            let passed = (now - then).min(BEHIND).as_secs_f64() * 1000.0;
-            then = now;
-            let faster = if self.boat.simulator().is_busy() { 1.0 } else { REST_FASTER };
-            let to = self.boat.now().plus_ms((passed * speed * faster) as u64);
-            self.run_to(end.map_or(to, |end| to.min(end)))?;
             if SHOW <= now - shown {
                 shown = now;
-                view.send_replace(self.view());
+                view.send_replace(course.view());
+            }
+        })?;
+        self.faults(&voyage.faults);
+        let end = voyage.hours.map(|hours| self.boat.now().plus_ms((hours * super::HOUR_MS) as u64));
+        let mut then = Instant::now();
+        let mut request = 0;
+        while end.is_none_or(|end| self.boat.now() < end) {
+            view.send_replace(self.view());
+            let shown = then;
+            while Instant::now() - shown < SHOW {
+                match questions.recv_timeout(STEP) {
+                    Ok((command, reply)) => {
+                        request += 1;
+                        self.ask(request, command, reply)?;
+                        view.send_replace(self.view());
+                    }
+                    Err(mpsc::RecvTimeoutError::Timeout) => {}
+                    Err(mpsc::RecvTimeoutError::Disconnected) => return self.finish(),
+                }
+                let now = Instant::now();
+                let passed = (now - then).min(BEHIND).as_secs_f64() * 1000.0;
+                then = now;
+                let faster = if self.boat.simulator().is_busy() { 1.0 } else { REST_FASTER };
+                let to = self.boat.now().plus_ms((passed * voyage.speed * faster) as u64);
+                self.run_to(end.map_or(to, |end| to.min(end)))?;
             }
         }
         self.finish()
@@ -145,11 +185,6 @@ impl Course {
             frames.flush().context("the frame log cannot be written")?;
         }
         out.check()
-    }
-
-    /// What happened since the page opened or would have, in some lines.
-    pub fn summary(&self, orders: &[FaultOrder]) -> String {
-        self.out.tally.text(&self.view(), self.boat.engine(), orders)
     }
 }
 
