@@ -213,7 +213,8 @@ impl Engine {
 
     /// A steady window of the open run was counted: judge the run so far.
     pub(super) fn judge_open_run(&mut self, now: Monotonic, unit: usize, out: &mut Vec<Output>) {
-        let open = self.units[unit].run.as_ref().map(|run| run.record_at(now));
+        let this = &self.units[unit];
+        let open = this.run.as_ref().map(|run| run.record_at(now, &this.readings));
         self.judge_runs(now, unit, open, out);
     }
 
@@ -299,7 +300,8 @@ impl Engine {
                         self.judgement[unit].expected_of_run.insert(run.id, (expected.value, expected.sd));
                     }
                     if compared.len() < RUNS_JUDGED && (came_after(run) || !any_after) {
-                        inputs.get_or_insert_with(|| std::array::from_fn(|i| fitted.observed.entries[i].value));
+                        inputs
+                            .get_or_insert_with(|| std::array::from_fn(|i| fitted.observed.entries[i].value));
                         compared.push(comparison);
                     }
                 }
@@ -351,9 +353,14 @@ fn salinity_by_hand(unit: &Unit) -> Option<(f64, f64)> {
         current(quantity).is_some_and(|reading| matches!(reading.origin, Origin::Hand { .. }))
     };
     let entered = by_hand(Quantity::ProductConductivity) || by_hand(Quantity::ProductSalinity);
-    let followed = [Quantity::OperatingState, Quantity::FeedPressure, Quantity::ConcentratePressure, Quantity::ProductFlow]
-        .into_iter()
-        .any(|quantity| current(quantity).is_some() && !by_hand(quantity));
+    let followed = [
+        Quantity::OperatingState,
+        Quantity::FeedPressure,
+        Quantity::ConcentratePressure,
+        Quantity::ProductFlow,
+    ]
+    .into_iter()
+    .any(|quantity| current(quantity).is_some() && !by_hand(quantity));
     let limit = unit.settings.parts.limits.product_conductivity_us_cm?;
     (entered && !followed).then_some((current(Quantity::ProductConductivity)?.value, limit))
 }

@@ -150,6 +150,11 @@ impl Readings {
         &self.arbiters
     }
 
+    /// Readings by hand that are what is known of their quantity now.
+    pub fn by_hand(&self) -> impl Iterator<Item = Reading> + '_ {
+        self.current.iter().flatten().filter(|reading| matches!(reading.origin, Origin::Hand { .. })).copied()
+    }
+
     /// Fresh value of a quantity, unless a person read it: that was true at one moment and tells nothing of the state now.
     pub fn live_value(&self, quantity: Quantity) -> Option<f64> {
         let reading = self.current[quantity as usize]?;

@@ -270,6 +270,25 @@ fn a_run_on_the_bus_becomes_a_record_with_litres() {
 }
 
 #[test]
+fn a_jug_in_the_run_counts_once_and_a_jug_of_yesterday_not_at_all() {
+    let mut story = Story::new(&with_bus(), Restored::default());
+    story.read(&[(Quantity::ConcentrateFlow, 300.0), (Quantity::FeedSalinity, 36.0)]);
+    story.pass(30, Some(&stopped()));
+    story.pass(1_800, Some(&running(72.0)));
+    story.pass(120, Some(&stopped()));
+    let run = story.engine.view(story.now).units[0].runs[0].run.clone();
+    assert!(run.mean(Quantity::ConcentrateFlow).is_none(), "it was taken before this run");
+    assert_eq!(run.mean(Quantity::FeedSalinity).map(|mean| mean.count), Some(1), "the sea is still the same");
+    story.pass(900, Some(&running(72.0)));
+    story.read(&[(Quantity::ConcentrateFlow, 280.0)]);
+    story.pass(900, Some(&running(72.0)));
+    story.pass(120, Some(&stopped()));
+    let run = story.engine.view(story.now).units[0].runs[1].run.clone();
+    let jug = run.mean(Quantity::ConcentrateFlow).expect("it was taken in this run");
+    assert_eq!((jug.value, jug.count), (280.0, 1));
+}
+
+#[test]
 fn a_lost_sensor_is_told_and_its_value_is_not_kept_alive() {
     let mut story = Story::new(&with_bus(), Restored::default());
     story.pass(600, Some(&running(72.0)));

@@ -2,11 +2,11 @@
 
 use super::operating::{Change, Operating, Signs};
 use super::readings::Readings;
-use super::steady::Steady;
+use super::steady::{Steady, add_missing};
 use super::{Record, RestoredUnit, SampleRow};
 use crate::alerts::Alerts;
 use crate::settings::{SenderRule, UnitSettings};
-use barrico_model::records::{Baseline, LogEntry, OperatingState, RunEnd, RunRecord};
+use barrico_model::records::{Baseline, LogEntry, Mean, OperatingState, Origin, Reading, RunEnd, RunRecord};
 use barrico_model::{Monotonic, Quantity, Stamp};
 use std::collections::VecDeque;
 
@@ -212,7 +212,7 @@ impl Unit {
 
     /// Infers or takes the state.
     pub fn update_state(&mut self, now: Monotonic) -> Option<Change> {
-        let told = self.readings.value(Quantity::OperatingState).map(|code| code as u8);
+        let told = self.readings.live_value(Quantity::OperatingState).map(|code| code as u8);
         let told = told.and_then(OperatingState::from_code);
         let signs = Signs::from_values(told, |quantity| self.readings.live_value(quantity));
         let parts = self.has_parts.then_some(&self.settings.parts);
@@ -254,7 +254,7 @@ impl Unit {
     /// Closes the open run as of a moment.
     pub fn close_run(&mut self, at: Monotonic) -> Option<RunRecord> {
         let run = self.run.take()?;
-        let mut record = run.record_at(at);
+        let mut record = run.record_at(at, &self.readings);
         record.end = RunEnd::Stopped;
         record.revision += 1;
         self.keep(record.clone());
@@ -272,7 +272,9 @@ impl Unit {
         }
         let settled = now.seconds_since(run.since)
             >= barrico_model::findings::product_salinity_over_limit::QUIET_AFTER_START_S;
-        let readings = self.readings.current.iter().flatten();
+        // A reading by hand is one reading, however long it stands: it joins the means once, when the record is made.
+        let measured = |reading: &&Reading| !matches!(reading.origin, Origin::Hand { .. });
+        let readings = self.readings.current.iter().flatten().filter(measured);
         // Salinity of the product settles later than the flows.
         run.steady.second(readings.filter(|reading| settled || !is_product_salinity(reading.quantity)))
     }
@@ -301,11 +303,20 @@ impl Unit {
 
 impl OpenRun {
     /// The record as it would be closed at this moment.
-    pub fn record_at(&self, at: Monotonic) -> RunRecord {
+    pub fn record_at(&self, at: Monotonic, readings: &Readings) -> RunRecord {
+        let mut means: Vec<Mean> =
+            self.steady.means().into_iter().filter(|mean| is_averaged(mean.quantity)).collect();
+        if !means.is_empty() {
+            let by_hand: Vec<Reading> = readings
+                .by_hand()
+                .filter(|reading| self.since <= reading.at || is_of_the_sea(reading.quantity))
+                .collect();
+            add_missing(&mut means, &by_hand);
+        }
         RunRecord {
             duration_s: at.seconds_since(self.since),
             steady_s: self.steady.steady_s,
-            means: self.steady.means().into_iter().filter(|mean| is_averaged(mean.quantity)).collect(),
+            means,
             ..self.record.clone()
         }
     }
@@ -313,6 +324,11 @@ impl OpenRun {
 
 fn is_product_salinity(quantity: Quantity) -> bool {
     matches!(quantity, Quantity::ProductConductivity | Quantity::ProductSalinity)
+}
+
+/// The sea does not change with the run: what was measured of it before the start still holds. A jug of yesterday does not.
+fn is_of_the_sea(quantity: Quantity) -> bool {
+    matches!(quantity, Quantity::FeedSalinity | Quantity::FeedConductivity | Quantity::FeedTemperature)
 }
 
 /// States, routes and counters have no mean.
