@@ -32,7 +32,7 @@ fn recording(name: &str) -> Option<PathBuf> {
         return Some(path);
     }
     assert!(std::env::var_os("CI").is_none_or(|ci| ci != "true"), "{} must be there in CI", path.display());
-    println!("skipped: {} is not here", path.display());
+    eprintln!("skipped: {} is not here", path.display());
     None
 }
 
@@ -74,10 +74,8 @@ fn two_senders_of_one_message_are_two_units() {
 
 #[test]
 fn the_same_log_gives_the_same_bytes() {
-    for name in ["watermaker-130567-real.log"] {
-        let path = captures().join(name);
-        assert_eq!(replay(&path).1, replay(&path).1, "{name}");
-    }
+    let path = captures().join("watermaker-130567-real.log");
+    assert_eq!(replay(&path).1, replay(&path).1);
     for name in ["boat-a-socketcan-60s.log", "boat-c-10min.log.gz"] {
         if let Some(path) = recording(name) {
             assert_eq!(replay(&path).1, replay(&path).1, "{name}");

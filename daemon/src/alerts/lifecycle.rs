@@ -196,7 +196,10 @@ impl Alerts {
             .map(|alert| (alert.record.clone(), alert.finding.clone()))
             .collect();
         active.sort_by(|(a, _), (b, _)| {
-            b.severity.cmp(&a.severity).then(a.raised.monotonic.cmp(&b.raised.monotonic)).then(a.code.cmp(&b.code))
+            b.severity
+                .cmp(&a.severity)
+                .then(a.raised.monotonic.cmp(&b.raised.monotonic))
+                .then(a.code.cmp(&b.code))
         });
         active
     }

@@ -56,7 +56,11 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let given = arguments.water.readings(&settings, unit)?;
     let answer = Answer::new(unit, &given)?;
-    if arguments.json { print_json(&answer.json())? } else { print(&answer.text())? }
+    if arguments.json {
+        print_json(&answer.json())?
+    } else {
+        print(&answer.text())?
+    }
     Ok(ExitCode::SUCCESS)
 }
 
@@ -118,8 +122,11 @@ impl<'a> Answer<'a> {
 
     fn text(&self) -> String {
         let mut text = format!("What the unit `{}` should make\n\n", self.unit.name);
-        let given: Vec<String> =
-            self.given.iter().map(|reading| format!("{} {}", reading.quantity.label(), reading.typed)).collect();
+        let given: Vec<String> = self
+            .given
+            .iter()
+            .map(|reading| format!("{} {}", reading.quantity.label(), reading.typed))
+            .collect();
         text.push_str(&paragraph("Given:    ", &given.join("; ")));
         if !self.assumed.is_empty() {
             text.push_str(&paragraph("Assumed:  ", &self.assumed.join("; ")));

@@ -21,7 +21,9 @@ const ROWS: [Row; 14] = [
     ("recovery", "recovery (product of feed)", "%", 100.0, |f| Some(f.recovery)),
     ("feed_flow_l_h", "feed flow", "L/h", 1.0, |f| Some(f.feed_flow_l_h)),
     ("feed_pressure_bar_gauge", "feed pressure", "bar", 1.0, |f| Some(f.feed_pressure_bar)),
-    ("concentrate_pressure_bar_gauge", "concentrate pressure", "bar", 1.0, |f| Some(f.concentrate_pressure_bar)),
+    ("concentrate_pressure_bar_gauge", "concentrate pressure", "bar", 1.0, |f| {
+        Some(f.concentrate_pressure_bar)
+    }),
     ("differential_pressure_bar", "pressure lost along the elements", "bar", 1.0, |f| {
         Some(f.differential_pressure_bar)
     }),
@@ -65,7 +67,10 @@ pub(super) fn json(expected: &Expected) -> Map<String, Value> {
     all.insert("specific_energy_boundary".to_string(), json!(expected.energy_boundary.name()));
     all.insert("feed_osmotic_pressure_bar".to_string(), json!(rounded(expected.feed_osmotic_pressure_bar)));
     let element = |element: &ElementFigures| {
-        ELEMENT_ROWS.iter().map(|(key, of)| ((*key).to_string(), json!(rounded(of(element))))).collect::<Map<_, _>>()
+        ELEMENT_ROWS
+            .iter()
+            .map(|(key, of)| ((*key).to_string(), json!(rounded(of(element)))))
+            .collect::<Map<_, _>>()
     };
     let elements: Vec<Value> = expected
         .output

@@ -132,14 +132,14 @@ pub(super) fn unit_of<'s>(settings: &'s Settings, id: Option<&str>) -> anyhow::R
     let names = || settings.units.iter().map(|unit| unit.id.as_str()).collect::<Vec<_>>().join(", ");
     match (id, settings.units.as_slice()) {
         (None, [only]) => Ok(only),
-        (None, _) => anyhow::bail!("the settings have several units: say which with `--unit`, one of {}", names()),
-        (Some(id), units) => units
-            .iter()
-            .find(|unit| unit.id == id)
-            .ok_or_else(|| anyhow::anyhow!("there is no unit `{}`; the settings have {}", case::shown(id), names())),
+        (None, _) => {
+            anyhow::bail!("the settings have several units: say which with `--unit`, one of {}", names())
+        }
+        (Some(id), units) => units.iter().find(|unit| unit.id == id).ok_or_else(|| {
+            anyhow::anyhow!("there is no unit `{}`; the settings have {}", case::shown(id), names())
+        }),
     }
 }
-
 
 #[cfg(test)]
 mod tests {

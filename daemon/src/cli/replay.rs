@@ -1,7 +1,7 @@
 //! The command `replay`: a recorded log through the same engine that watches the live bus, as fast as possible.
 
-use crate::engine::{Engine, Event, Input, Options, Output};
 use crate::engine::wall_clock::ClockMode;
+use crate::engine::{Engine, Event, Input, Options, Output};
 use crate::publish::replay_json::ReplayJson;
 use crate::publish::text;
 use crate::settings::Settings;
@@ -39,7 +39,12 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
         json: arguments.json.then_some(ReplayJson),
         broken: None,
     };
-    let mut replay = Replay { engine: Engine::new(Arc::new(settings), options), outputs: Vec::new(), printer, now: Monotonic(0) };
+    let mut replay = Replay {
+        engine: Engine::new(Arc::new(settings), options),
+        outputs: Vec::new(),
+        printer,
+        now: Monotonic(0),
+    };
     replay.engine.handle(Monotonic(0), Input::Restored(Box::default()), &mut replay.outputs);
     let counts = candump_log::read(&arguments.log, &mut |now, item| replay.item(now, item))?;
     replay.finish(&counts)?;
@@ -111,7 +116,12 @@ impl<W: Write> Printer<W> {
         }
     }
 
-    fn summary(mut self, counts: &Counts, now: Monotonic, view: &crate::engine::view::View) -> anyhow::Result<()> {
+    fn summary(
+        mut self,
+        counts: &Counts,
+        now: Monotonic,
+        view: &crate::engine::view::View,
+    ) -> anyhow::Result<()> {
         if let Some(error) = self.broken.take() {
             return Err(error.into());
         }
@@ -125,7 +135,11 @@ impl<W: Write> Printer<W> {
                     now.0 as f64 / 1000.0,
                     view.readings,
                     counts.damaged,
-                    if counts.damaged == 0 { String::new() } else { format!(" (the first is line {})", counts.first_damaged) },
+                    if counts.damaged == 0 {
+                        String::new()
+                    } else {
+                        format!(" (the first is line {})", counts.first_damaged)
+                    },
                     counts.clock_steps,
                     view.units.len(),
                 )?;

@@ -161,7 +161,8 @@ impl Engine {
             let Some(sender) = stream.map(|index| self.bus.streams[index].key.sender) else { continue };
             let zero: Vec<&str> = self.bus.new_zero_fields(sender).into_iter().map(Quantity::label).collect();
             if let (false, Some(address)) = (zero.is_empty(), self.bus.address(sender)) {
-                let remark = format!("runs, and always sends 0 as {}: taken as not measured", zero.join(", "));
+                let remark =
+                    format!("runs, and always sends 0 as {}: taken as not measured", zero.join(", "));
                 out.push(Output::Event(Box::new(self.bus.report(address, Some(remark)))));
             }
         }

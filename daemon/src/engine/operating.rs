@@ -124,7 +124,12 @@ pub fn state_shown(parts: Option<&Parts>, value: impl Fn(Quantity) -> Option<f64
 mod tests {
     use super::*;
 
-    fn second(operating: &mut Operating, second: u64, bar: Option<f64>, product: Option<f64>) -> Option<OperatingState> {
+    fn second(
+        operating: &mut Operating,
+        second: u64,
+        bar: Option<f64>,
+        product: Option<f64>,
+    ) -> Option<OperatingState> {
         let signs = Signs { told: None, pressure_bar: bar, product_l_h: product, through_l_h: None };
         operating.update(Monotonic(second * 1000), signs, None);
         operating.state

@@ -178,7 +178,11 @@ mod tests {
     fn a_still_window_counts_and_a_wandering_one_does_not() {
         let mut steady = Steady::default();
         for second in 0..120 {
-            let pressure = if second < 60 { 55.0 + 0.1 * f64::from(second % 2) } else { 55.0 + 0.1 * f64::from(second - 60) };
+            let pressure = if second < 60 {
+                55.0 + 0.1 * f64::from(second % 2)
+            } else {
+                55.0 + 0.1 * f64::from(second - 60)
+            };
             let counted = steady.second([reading(Quantity::FeedPressure, pressure)].iter());
             assert_eq!(counted, second == 59, "second {second}");
         }

@@ -118,9 +118,9 @@ fn choose_within_rank(
         }
         near.push(index);
     }
-    if let Some(kept) = present.filter(|kept| {
-        near.contains(kept) && (streams[*kept].value - median).abs() <= reach
-    }) {
+    if let Some(kept) =
+        present.filter(|kept| near.contains(kept) && (streams[*kept].value - median).abs() <= reach)
+    {
         return Some(kept);
     }
     near.into_iter().min_by(|&a, &b| {
@@ -160,8 +160,13 @@ mod tests {
     use super::*;
 
     fn stream(address: u8, pgn: u32, value: f64) -> Stream {
-        let key =
-            StreamKey { sender: SenderId::Address(address), pgn, instance: 0, kind: 0, field: Field::Temperature };
+        let key = StreamKey {
+            sender: SenderId::Address(address),
+            pgn,
+            instance: 0,
+            kind: 0,
+            field: Field::Temperature,
+        };
         Stream::new(key, Monotonic(0), value)
     }
 
@@ -186,8 +191,12 @@ mod tests {
 
     #[test]
     fn one_device_that_says_it_three_times_is_one_voice() {
-        let streams =
-            [stream(15, 130_310, 7.0), stream(15, 130_311, 7.0), stream(15, 130_312, 7.0), stream(36, 130_312, 8.9)];
+        let streams = [
+            stream(15, 130_310, 7.0),
+            stream(15, 130_311, 7.0),
+            stream(15, 130_312, 7.0),
+            stream(36, 130_312, 8.9),
+        ];
         let choice = choose(Quantity::FeedTemperature, Monotonic(100), &streams, &all(&streams), None);
         // Two devices, far apart: both are named, neither is outvoted.
         assert_eq!(choice.doubts.len(), 2, "{choice:?}");

@@ -84,7 +84,13 @@ impl ReplayJson {
     ///
     /// # Errors
     /// The output is closed or full.
-    pub fn summary(self, out: &mut impl Write, counts: &Counts, now: Monotonic, view: &View) -> std::io::Result<()> {
+    pub fn summary(
+        self,
+        out: &mut impl Write,
+        counts: &Counts,
+        now: Monotonic,
+        view: &View,
+    ) -> std::io::Result<()> {
         let units: Vec<&str> = view.units.iter().map(|unit| unit.id.as_str()).collect();
         line(
             out,

@@ -28,7 +28,13 @@ pub fn event(engine: &Engine, event: &Event) -> String {
             format!("sender at address {}{name}{product}{remark}", sender.address)
         }
         Event::Reading { unit: index, reading } => {
-            format!("{}: {} {} ({})", unit(*index), reading.quantity.label(), value(reading), words::origin(reading.origin))
+            format!(
+                "{}: {} {} ({})",
+                unit(*index),
+                reading.quantity.label(),
+                value(reading),
+                words::origin(reading.origin)
+            )
         }
         Event::State { unit: index, from, to, inferred } => {
             let state = |state: &Option<OperatingState>| state.map_or("unknown", OperatingState::name);
@@ -51,7 +57,11 @@ pub fn event(engine: &Engine, event: &Event) -> String {
         }
         Event::Clock(ClockChange::Known(_)) => "the date is known".to_owned(),
         Event::Clock(ClockChange::Stepped { from, to }) => {
-            format!("the clock stepped from {} to {}; durations are not touched", stamp(Some(*from)), stamp(Some(*to)))
+            format!(
+                "the clock stepped from {} to {}; durations are not touched",
+                stamp(Some(*from)),
+                stamp(Some(*to))
+            )
         }
         Event::Store { working: true, .. } => "the history is written again".to_owned(),
         Event::Store { text, .. } => format!("the history cannot be written: {text}"),

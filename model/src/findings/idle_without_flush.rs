@@ -35,7 +35,9 @@ pub const REGISTRATION: Registration = Registration {
         "Do not run in a harbour with oil on the water.",
     ],
     caution: "After a long rest lead the first product overboard, by the unit's manual.",
-    sources: &["common practice, no source: 5 days below 20 °C, 3 days above; sea water smells after 2 to 3 days in warm water"],
+    sources: &[
+        "common practice, no source: 5 days below 20 °C, 3 days above; sea water smells after 2 to 3 days in warm water",
+    ],
 };
 
 /// Hours idle, the water's temperature if known, and whether the unit is preserved.

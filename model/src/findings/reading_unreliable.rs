@@ -25,7 +25,9 @@ pub const REGISTRATION: Registration = Registration {
     ],
     act_not: &["Do not adjust the unit by a reading that is in doubt."],
     caution: "A gauge that does not return to zero with the pump off is not to be set by.",
-    sources: &["limits of the physically possible; usual errors of such sensors (common practice, no source)"],
+    sources: &[
+        "limits of the physically possible; usual errors of such sensors (common practice, no source)",
+    ],
 };
 
 /// Hold and clear times, s.

@@ -73,7 +73,10 @@ impl EventKind {
 
     /// Does it replace a part that the baseline was taken with?
     pub const fn ends_baseline(self) -> bool {
-        matches!(self, Self::ElementReplaced | Self::ElementsMoved | Self::PumpServiced | Self::InstrumentReplaced)
+        matches!(
+            self,
+            Self::ElementReplaced | Self::ElementsMoved | Self::PumpServiced | Self::InstrumentReplaced
+        )
     }
 }
 

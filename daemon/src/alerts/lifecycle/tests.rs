@@ -17,7 +17,8 @@ fn finding(severity: Severity) -> Finding {
 }
 
 fn at(alerts: &mut Alerts, second: u64, rules: Rules, condition: Option<Severity>) -> Option<AlertRecord> {
-    let condition = condition.map_or(Condition::False, |severity| Condition::True(Box::new(finding(severity))));
+    let condition =
+        condition.map_or(Condition::False, |severity| Condition::True(Box::new(finding(severity))));
     alerts.judge(Monotonic(second * 1000), Stamp::default(), KEY, rules, condition)
 }
 
@@ -39,7 +40,10 @@ fn a_lost_sensor_never_clears() {
     at(&mut alerts, 0, RULES, Some(Severity::Alert));
     at(&mut alerts, 10, RULES, Some(Severity::Alert));
     for second in 11..1000 {
-        assert_eq!(alerts.judge(Monotonic(second * 1000), Stamp::default(), KEY, RULES, Condition::Unknown), None);
+        assert_eq!(
+            alerts.judge(Monotonic(second * 1000), Stamp::default(), KEY, RULES, Condition::Unknown),
+            None
+        );
     }
     assert_eq!(alerts.active().len(), 1);
 }
@@ -66,7 +70,10 @@ fn a_latched_alert_waits_for_a_person() {
     at(&mut alerts, 0, rules, Some(Severity::Alarm));
     assert_eq!(at(&mut alerts, 1, rules, None).expect("condition gone").state, AlertState::Latched);
     assert_eq!(at(&mut alerts, 500, rules, None), None);
-    assert_eq!(alerts.acknowledge(Stamp::default(), KEY, 1, "crew").expect("seen").state, AlertState::Cleared);
+    assert_eq!(
+        alerts.acknowledge(Stamp::default(), KEY, 1, "crew").expect("seen").state,
+        AlertState::Cleared
+    );
 }
 
 #[test]
