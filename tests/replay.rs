@@ -56,6 +56,14 @@ fn two_senders_of_one_message_are_two_units() {
     assert_eq!(summary[0]["units"], serde_json::json!(["sender200", "sender201"]));
     assert_eq!(states(&lines, "sender200"), ["initiating", "running"]);
     assert_eq!(states(&lines, "sender201"), ["manual"]);
+    let words = |unit: &str| -> Vec<String> {
+        let readings = of_kind(&lines, "reading");
+        let words =
+            readings.iter().filter(|line| line["unit"] == unit && line["quantity"] == "operating_state");
+        words.map(|line| line["operating_state"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(words("sender200"), ["initiating", "initiating", "running"]);
+    assert_eq!(words("sender201"), ["manual", "manual"]);
     let flow: Vec<&Value> =
         of_kind(&lines, "reading").into_iter().filter(|line| line["quantity"] == "product_flow").collect();
     assert_eq!(flow.len(), 1, "zero before the first litre is no reading: {flow:?}");

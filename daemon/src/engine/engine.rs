@@ -172,11 +172,14 @@ impl Engine {
         if taken.new {
             self.new_stream(now, taken.stream);
         }
+        let recorded = self.options.clock == ClockMode::Recorded;
         for unit in 0..self.units.len() {
             let readings = &mut self.units[unit].readings;
             let counted = readings.take(taken.stream, &self.bus.streams, &self.settings.instruments);
             let Some((reading, told)) = counted else { continue };
-            if told.is_none_or(|told| told.plus_ms(TELL_READING_MS) <= now) {
+            // A recording shows every word of the unit's own about its state.
+            let word = recorded && reading.quantity == Quantity::OperatingState;
+            if word || told.is_none_or(|told| told.plus_ms(TELL_READING_MS) <= now) {
                 *told = Some(now);
                 out.push(Output::Event(Box::new(Event::Reading { unit, reading })));
             }

@@ -1,6 +1,6 @@
 //! What a replay prints with `--json`: one object per line, `kind` says what it is.
 //!
-//! Kinds: `sender`, `reading` (the first value of a source, then once a minute), `state`, `run`, `finding`, `remark` (clock, source, others), and `summary` as the last line. `time` is the
+//! Kinds: `sender`, `reading` (the first value of a source, then once a minute; the unit's own state each time it is sent), `state`, `run`, `finding`, `remark` (clock, source, others), and `summary` as the last line. `time` is the
 //! stamp of the log, RFC 3339 in UTC.
 
 use super::{format, json, words};
