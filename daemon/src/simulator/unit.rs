@@ -114,16 +114,21 @@ impl Unit {
         }
         self.last_s = now_s;
         self.schedule.move_on(now_s);
-        let (was_running, was_on) = (self.is_running(), self.is_on());
+        let was_on = self.is_on();
         self.phase = self.schedule.phase(now_s, away_s.filter(|_| self.ails));
         if was_on && !self.is_on() {
             self.off_since_s = Some(now_s);
         }
-        let Phase::Running(running_s) = self.phase else {
-            self.solved_s = None;
-            return;
+        let running_s = match self.phase {
+            Phase::Running(seconds) => seconds,
+            // What it comes up to must not be what an earlier run left behind.
+            Phase::Starting(_) => 0,
+            _ => {
+                self.solved_s = None;
+                return;
+            }
         };
-        if !was_running {
+        if self.solved_s.is_none() {
             self.run_offset_bar = 0.2 * self.random.normal();
         }
         let sticks = self.ails && faults.since(Fault::OverPressure).is_some() && STICKS_AFTER_S <= running_s;
