@@ -13,6 +13,9 @@ use barrico_model::{Dimension, Monotonic, Quantity};
 /// Age at which a hand reading counts no more for the present moment, s, unless the settings say otherwise: half a day (our choice).
 pub const HAND_STALE_S: f64 = 12.0 * 3600.0;
 
+/// The same for a state that was written down, s: a unit runs for an hour or two and then stops (our choice).
+pub const HAND_STATE_STALE_S: f64 = 1_800.0;
+
 /// Candidates for one quantity.
 #[derive(Clone, Debug)]
 pub struct Arbiter {
@@ -176,7 +179,8 @@ impl Arbiter {
 
 fn hand_stale_s(settings: &UnitSettings, quantity: Quantity) -> f64 {
     let rule = settings.sources.iter().find(|rule| rule.quantity == quantity && rule.source == Source::Hand);
-    rule.and_then(|rule| rule.stale_after_s).unwrap_or(HAND_STALE_S)
+    let usual = if quantity == Quantity::OperatingState { HAND_STATE_STALE_S } else { HAND_STALE_S };
+    rule.and_then(|rule| rule.stale_after_s).unwrap_or(usual)
 }
 
 fn reading_of(

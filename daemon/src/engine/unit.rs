@@ -212,7 +212,7 @@ impl Unit {
 
     /// Infers or takes the state.
     pub fn update_state(&mut self, now: Monotonic) -> Option<Change> {
-        let told = self.readings.live_value(Quantity::OperatingState).map(|code| code as u8);
+        let told = self.readings.value(Quantity::OperatingState).map(|code| code as u8);
         let told = told.and_then(OperatingState::from_code);
         let signs = Signs::from_values(told, |quantity| self.readings.live_value(quantity));
         let parts = self.has_parts.then_some(&self.settings.parts);
@@ -221,7 +221,9 @@ impl Unit {
 
     /// Opens, continues or closes the run. Returns a record that changed: just opened, or closed.
     pub fn follow_run(&mut self, now: Stamp, last_id: &mut u64) -> Option<RunChange> {
-        let running = self.operating.state == Some(OperatingState::Running);
+        // A state that a person wrote down is shown for a while, but only what is seen or told live begins a run.
+        let live = self.operating.inferred || self.readings.live_value(Quantity::OperatingState).is_some();
+        let running = live && self.operating.state == Some(OperatingState::Running);
         match (&mut self.run, running) {
             (None, true) => {
                 *last_id += 1;
