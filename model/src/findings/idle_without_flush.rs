@@ -68,8 +68,14 @@ pub fn assess(limits: &Limits, idle: Option<Idle>) -> Assessment {
     };
     let interval = interval_days(limits, idle.temperature_c);
     let days = idle.hours / 24.0;
-    if idle.preserved || days <= interval {
+    // Water that hovers around the border between cool and warm must not raise and clear it in turns: once told, it stays until the vessel
+    // is flushed, which brings the days below the shorter interval.
+    let shorter = interval_days(limits, None).min(interval_days(limits, Some(0.0)));
+    if idle.preserved || days <= shorter {
         return Assessment::False;
+    }
+    if days <= interval {
+        return Assessment::Between;
     }
     let severity = if 2.0 * interval <= days { Severity::Alert } else { Severity::Advice };
     let water = match idle.temperature_c {
@@ -89,4 +95,22 @@ pub fn assess(limits: &Limits, idle: Option<Idle>) -> Assessment {
         causes: vec![],
         next_measurement: None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn after(days: f64, temperature_c: f64) -> Assessment {
+        let idle = Idle { hours: 24.0 * days, temperature_c: Some(temperature_c), preserved: false };
+        assess(&Limits::default(), Some(idle))
+    }
+
+    #[test]
+    fn water_at_the_border_does_not_raise_and_clear_in_turns() {
+        assert!(matches!(after(4.0, 20.1), Assessment::True(_)));
+        assert_eq!(after(4.0, 19.9), Assessment::Between);
+        assert_eq!(after(2.9, 19.9), Assessment::False);
+        assert!(matches!(after(5.1, 19.9), Assessment::True(_)));
+    }
 }
