@@ -84,6 +84,7 @@ impl Store {
     fn open_locked(folder: &Path, unit_ids: &[String], lock: Lock) -> Result<Self, (StoreError, Lock)> {
         let path = folder.join(DATABASE_FILE);
         let opened = database::open(folder, None).and_then(|connection| {
+            check_shape(&connection).map_err(|error| StoreError::from_sqlite(&path, &error))?;
             record_rows::check_all(&connection, &path)?;
             enter_units(&connection, unit_ids).map_err(|error| StoreError::from_sqlite(&path, &error))?;
             Ok(connection)
@@ -285,4 +286,18 @@ fn enter_units(connection: &Connection, unit_ids: &[String]) -> rusqlite::Result
         }
     }
     Ok(())
+}
+
+/// Every table and column that is read later must be there: a flipped bit in the schema's own text renames one.
+fn check_shape(connection: &Connection) -> rusqlite::Result<()> {
+    const READ: [&str; 4] = [
+        "SELECT key, value FROM meta",
+        "SELECT number, id FROM unit",
+        "SELECT sequence, unit, kind, about, id, revision, boot, monotonic_ms, wall_ms, body, checksum FROM record",
+        "SELECT sequence, unit, boot, monotonic_ms, wall_ms, state, run FROM sample",
+    ];
+    for sql in READ {
+        connection.prepare(sql)?;
+    }
+    sample_rows::boots(connection).map(|_| ())
 }
