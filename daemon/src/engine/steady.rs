@@ -4,8 +4,8 @@
 //! start, after a turn of the valve or while a regulator hunts is left out. The mean over a run is the mean of its window
 //! means; its random error is their scatter, so that slow wandering within the run is part of it.
 
+use barrico_model::Quantity;
 use barrico_model::records::{Mean, Reading};
-use barrico_model::{Monotonic, Quantity};
 
 /// Length of a window. A minute averages pulsation and is short against warm-up (our choice).
 pub const WINDOW_S: u32 = 60;
@@ -152,14 +152,10 @@ pub fn add_missing(means: &mut Vec<Mean>, readings: &[Reading]) {
     means.sort_by_key(|mean| mean.quantity);
 }
 
-/// A moment of monotonic time in whole seconds, for the once-a-second sampling.
-pub fn whole_second(now: Monotonic) -> u64 {
-    now.0 / 1000
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use barrico_model::Monotonic;
     use barrico_model::records::Origin;
 
     fn reading(quantity: Quantity, value: f64) -> Reading {
