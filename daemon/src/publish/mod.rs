@@ -10,6 +10,7 @@ pub mod metrics;
 pub mod n2k;
 pub mod page;
 pub mod replay_json;
+pub mod sheet;
 pub mod text;
 pub mod words;
 
