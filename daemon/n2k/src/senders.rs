@@ -4,7 +4,7 @@
 //! nodes claim one address the lower NAME keeps it; the other one moves on. A claim with the higher NAME therefore takes
 //! over only when the owner has not repeated its claim within 250 ms (ISO 11783-5).
 //!
-//! Not here: claiming an address for ourselves.
+//! Not here: claiming an address for ourselves (`node/claim.rs`).
 
 use crate::can_id::{CanId, NULL_ADDRESS};
 use crate::name::Name;

@@ -4,7 +4,8 @@
 //! RTS), carried by 60160, one session per sender and receiver. Layout and the 750 ms: ISO 11783-3 as quoted in the Linux
 //! kernel's J1939 sources.
 //!
-//! Not here: answering an RTS. Whoever it is addressed to must do that; a session between two others is read along.
+//! Not here: answering an RTS (`node/receive.rs`). Whoever it is addressed to must do that; a session between two others
+//! is read along.
 //!
 //! Failure: a packet out of order, a gap of more than 750 ms, an abort or a new announcement ends the session without a
 //! message. When more than eight sessions are open the one longest without a packet is given up.
