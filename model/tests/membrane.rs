@@ -3,55 +3,19 @@
 #[macro_use]
 #[path = "../src/assert_close.rs"]
 mod assert_close;
-#[path = "common/mod.rs"]
-mod common;
+mod validation;
 
 use barrico_model::membrane::{
     DifferentialPressureLaw, Element, Form, Polarisation, Train, TrainAt, TrainError, TrainOutput,
 };
 use barrico_model::quantity::{Area, Flow, Pressure, SaltPermeability, WaterPermeability};
-use common::{area, bar, element, form, from_sheet, l_h, sea};
 use proptest::prelude::*;
-
-/// Forms, permeabilities and results of an independent implementation (numpy, 20 slices): feed L/h, product of each element L/h, mixed product
-/// mg/kg, inlet bar, last concentrate g/kg. 20 °C, 33 g/kg, 55.2 bar at the concentrate outlet.
-type Row = (usize, f64, &'static [f64], f64, f64, f64, &'static [f64]);
-const VECTORS: [(Polarisation, f64, f64, [Row; 3]); 3] = [
-    (
-        Polarisation::Film { multiplier: 1.4 },
-        4.298579e-12,
-        5.857768e-8,
-        [
-            (1, 327.0, &[73.693], 301.5, 55.479, 42.216, &[1.272]),
-            (2, 327.0, &[74.097, 47.236], 400.7, 55.678, 51.498, &[1.273, 1.210]),
-            (2, 480.0, &[85.500, 62.854], 300.5, 56.087, 47.117, &[1.214, 1.184]),
-        ],
-    ),
-    (
-        Polarisation::Film { multiplier: 1.0 },
-        4.469048e-12,
-        5.674396e-8,
-        [
-            (1, 327.0, &[68.227], 333.7, 55.483, 41.349, &[1.361]),
-            (2, 327.0, &[68.603, 44.723], 432.2, 55.691, 49.638, &[1.364, 1.279]),
-            (2, 480.0, &[81.197, 59.683], 320.7, 56.100, 46.113, &[1.293, 1.248]),
-        ],
-    ),
-    (
-        Polarisation::Exponential,
-        4.184711e-12,
-        5.996516e-8,
-        [
-            (1, 327.0, &[79.180], 271.2, 55.475, 43.124, &[1.185]),
-            (2, 327.0, &[79.618, 49.007], 373.1, 55.665, 53.319, &[1.186, 1.149]),
-            (2, 480.0, &[89.928, 65.848], 280.5, 56.074, 48.160, &[1.140, 1.125]),
-        ],
-    ),
-];
+use validation::common::{area, bar, element, form, from_sheet, l_h, sea};
+use validation::vectors::FORWARD;
 
 #[test]
 fn an_independent_implementation_agrees_in_every_form() {
-    for (polarisation, a25, b25, rows) in VECTORS {
+    for (polarisation, a25, b25, rows) in FORWARD {
         for (count, feed, products, mixed_mg_kg, inlet_bar, concentrate, factors) in rows {
             let train =
                 Train::of_equal(element(a25, b25), count).at(&sea(20.0, 33.0), &form(polarisation)).unwrap();
@@ -130,7 +94,7 @@ fn a_sheet_that_no_membrane_can_meet_is_refused() {
     use barrico_model::membrane::specification::element_from_sheet;
     let law = DifferentialPressureLaw::small_element();
     let with = |sheet| element_from_sheet(area(2.8), 0.9, &sheet, law, &Form::default());
-    let usual = common::sheet(700.0);
+    let usual = validation::common::sheet(700.0);
     assert!(with(usual).is_ok());
     for bad in [
         barrico_model::membrane::TestConditions { rejection: 1.0, ..usual },

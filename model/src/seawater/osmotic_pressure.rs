@@ -3,8 +3,8 @@
 //! Source of the osmotic coefficient: Nayar, Sharqawy, Banchik & Lienhard 2016, Desalination 390, 1-24, for 10 to 120 g/kg and 0 to 120 °C. Below 10 g/kg
 //! it has no limit of 1, so there `phi = 1 - beta sqrt(m) + lambda m` (the form of the Debye-Hückel limiting law) takes over, with
 //! beta and lambda such that value and slope meet at 10 g/kg. Mean mass of the dissolved particles: Millero, Feistel, Wright & McDougall 2008,
-//! Deep-Sea Research I 55. Units: Pa, °C, g/kg. Against the TEOS-10 library (own comparison): +0.4 % at 35 g/kg, within 0.6 % from 10 to
-//! 60 g/kg, -1 % at 5 g/kg and 5 °C. Above 120 g/kg the tangent at 120 g/kg continues, so that a solver's
+//! Deep-Sea Research I 55. Units: Pa, °C, g/kg. Against the TEOS-10 library (own comparison): +0.4 % at 35 g/kg, within 0.8 % from 10 to
+//! 70 g/kg and 0 to 40 °C, -1.2 % at 5 g/kg and 0 °C. Above 120 g/kg the tangent at 120 g/kg continues, so that a solver's
 //! stray guess still sees a rising, finite function.
 
 use super::density::DensityAt;
