@@ -7,6 +7,7 @@ mod assert_close;
 mod common;
 
 use barrico_model::membrane::Polarisation;
+use barrico_model::membrane::TemperatureResponse;
 use barrico_model::parts::{DriveKind, Parts, PressureControl, PumpKind};
 use barrico_model::performance::NotComputable;
 use barrico_model::performance::{Inversion, Readings};
@@ -360,6 +361,8 @@ fn baseline(found: &Figures) -> Baseline {
         ln_a25_random: 0.03,
         b25: 5.857768e-8,
         ln_b25_random: 0.03,
+        ln_ab25_covariance: 0.0,
+        temperature_k: TemperatureResponse::default().parameters_k(),
         ln_a25_scatter: 0.04,
         ln_b25_scatter: 0.0,
         delivery: Some(0.9),

@@ -50,8 +50,17 @@ pub(super) const EVENT_KEYS: [&str; 4] = ["event", "time", "by", "note"];
 pub(super) const EVENT_NEEDED: [&str; 1] = ["event"];
 pub(super) const CONTEXT_KEYS: [&str; 5] = ["time", "position", "minutes_since_start", "days_idle", "note"];
 /// Kinds of instrument that a reading may name without describing one.
-pub(super) const KINDS: [&str; 7] =
-    ["gauge", "transmitter", "jug", "flow-tube", "hand-meter", "thermometer", "refractometer"];
+pub(super) const KINDS: [&str; 9] = [
+    "gauge",
+    "transmitter",
+    "flow-meter",
+    "conductivity-cell",
+    "jug",
+    "flow-tube",
+    "hand-meter",
+    "thermometer",
+    "refractometer",
+];
 /// Version of the shape.
 pub(super) const SCHEMA_VERSION: u32 = 1;
 

@@ -5,7 +5,6 @@
 
 use super::{Engine, Output, Record, Reply, RunSelection};
 use barrico_model::judgement::{Fitted, fit, nominal_train, observe};
-use barrico_model::membrane::Form;
 use barrico_model::records::{Baseline, BaselineKind, Mean, RunEnd, RunRecord};
 use barrico_model::{Monotonic, Quantity, math};
 
@@ -106,13 +105,13 @@ impl Engine {
         by: &str,
     ) -> Result<Baseline, String> {
         let settings = &self.units[unit].settings;
-        let form = Form::default();
-        let train = nominal_train(&settings.parts, &form).map_err(|why| why.to_string())?;
+        let laws = self.units[unit].laws();
+        let train = nominal_train(&settings.parts, &laws.form).map_err(|why| why.to_string())?;
         let mut fits: Vec<(u64, Fitted)> = Vec::new();
         let mut refusal = String::new();
         for run in runs {
             let observed = observe(&settings.parts, &run.means, settings.usual_feed_salinity, None);
-            match observed.and_then(|observed| fit(&train, &observed, &form)) {
+            match observed.and_then(|observed| fit(&train, &observed, &laws)) {
                 Ok(fitted) => fits.push((run.id, fitted)),
                 Err(why) => refusal = format!("run {}: {why}", run.id),
             }
@@ -121,7 +120,7 @@ impl Engine {
             return Err(format!("no baseline can be taken: {refusal}"));
         }
         let flow_measured = fits.iter().all(|(_, fitted)| fitted.observed.flow_measured);
-        let [a, b] = [0, 1].map(|k| Scatter::of(fits.iter().map(|(_, fitted)| fitted.ln_ab[k]).collect()));
+        let [a, b] = [0, 1].map(|k| Scatter::of(fits.iter().map(|(_, fitted)| fitted.ln_ab()[k]).collect()));
         let chance = [0, 1].map(|k| chance(&fits, k));
         let agree = 2 <= fits.len() && a.sd <= 2.0 * chance[0] && b.sd <= 2.0 * chance[1];
         let hours =
@@ -130,8 +129,11 @@ impl Engine {
             if agree && SETTLED_H <= hours { BaselineKind::Confirmed } else { BaselineKind::Provisional };
         let means = mean_readings(runs);
         let delivery = flow_measured.then(|| {
-            let shares: Vec<f64> =
-                fits.iter().filter_map(|(_, f)| f.observed.delivery.map(|d| d.0)).collect();
+            let shares: Vec<f64> = fits
+                .iter()
+                .filter_map(|(_, f)| f.observed.figures.delivery.as_ref().ok())
+                .map(|d| d.estimate().value)
+                .collect();
             Scatter::of(shares).mean
         });
         self.last_id += 1;
@@ -147,6 +149,8 @@ impl Engine {
             ln_a25_random: a.of_mean(chance[0]),
             b25: math::exp(b.mean),
             ln_b25_random: b.of_mean(chance[1]),
+            ln_ab25_covariance: covariance(&fits) / fits.len() as f64,
+            temperature_k: laws.form.temperature.parameters_k(),
             ln_a25_scatter: a.sd,
             ln_b25_scatter: b.sd,
             delivery: delivery.filter(|share| 0.0 < *share),
@@ -161,12 +165,17 @@ fn chance(fits: &[(u64, Fitted)], k: usize) -> f64 {
     let variance: f64 = fits
         .iter()
         .map(|(_, fitted)| {
-            let entries = fitted.observed.entries.iter().zip(fitted.by_input[k]);
-            entries.map(|(entry, by)| by * by * entry.random * entry.random).sum::<f64>()
+            let sd = fitted.random_sd()[k];
+            sd * sd
         })
         .sum::<f64>()
         / fits.len() as f64;
     variance.sqrt()
+}
+
+/// Covariance of one run's ln A25 and ln B25 from the chance of its readings, averaged over runs.
+fn covariance(fits: &[(u64, Fitted)]) -> f64 {
+    fits.iter().map(|(_, fitted)| fitted.state.random_covariance().ab).sum::<f64>() / fits.len() as f64
 }
 
 struct Scatter {

@@ -14,7 +14,6 @@ use barrico_model::judgement::causes::weigh;
 use barrico_model::judgement::{
     Comparison, Input, NotJudged, Reference, compare, fit, nominal_train, observe,
 };
-use barrico_model::membrane::Form;
 use barrico_model::records::{OperatingState, Origin, Reading, RunEnd, RunRecord, SenderId};
 use barrico_model::{Monotonic, Quantity};
 use std::collections::BTreeMap;
@@ -266,17 +265,13 @@ impl Engine {
                     .into()
             });
         };
-        let form = Form::default();
+        let laws = this.laws();
         let parts = &this.settings.parts;
         let words = |why: NotJudged| why.to_string();
-        let train = nominal_train(parts, &form).map_err(words)?;
+        let train = nominal_train(parts, &laws.form).map_err(words)?;
         let usual = this.settings.usual_feed_salinity;
         let base = observe(parts, &baseline.means, usual, baseline.delivery).map_err(words)?;
-        let ln_ab = [barrico_model::math::ln(baseline.a25), barrico_model::math::ln(baseline.b25)];
-        let random = [baseline.ln_a25_random, baseline.ln_b25_random];
-        let scatter = [baseline.ln_a25_scatter, baseline.ln_b25_scatter];
-        let reference =
-            Reference::new(&train, &base, ln_ab, random, scatter, baseline.delivery, &form).map_err(words)?;
+        let reference = Reference::new(&train, &base, &(&baseline).into(), &laws).map_err(words)?;
         let latest: Vec<RunRecord> =
             this.runs.iter().rev().filter(|run| is_judged(run)).take(RUNS_SHOWN).cloned().collect();
         // Runs that made the baseline would dilute what came after; they count only while nothing came.
@@ -291,8 +286,8 @@ impl Engine {
                 continue;
             }
             let result = observe(parts, &run.means, usual, baseline.delivery)
-                .and_then(|observed| fit(&train, &observed, &form))
-                .and_then(|fitted| Ok((compare(&train, &fitted, &reference, &form)?, fitted)));
+                .and_then(|observed| fit(&train, &observed, &laws))
+                .and_then(|fitted| Ok((compare(&train, &fitted, &reference, &laws)?, fitted)));
             match result {
                 Ok((comparison, fitted)) => {
                     let expected = comparison.expected_product_l_h;
@@ -300,8 +295,7 @@ impl Engine {
                         self.judgement[unit].expected_of_run.insert(run.id, (expected.value, expected.sd));
                     }
                     if compared.len() < RUNS_JUDGED && (came_after(run) || !any_after) {
-                        inputs
-                            .get_or_insert_with(|| std::array::from_fn(|i| fitted.observed.entries[i].value));
+                        inputs.get_or_insert_with(|| fitted.inputs());
                         compared.push(comparison);
                     }
                 }

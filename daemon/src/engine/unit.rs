@@ -6,6 +6,7 @@ use super::steady::{Steady, add_missing};
 use super::{Record, RestoredUnit, SampleRow};
 use crate::alerts::Alerts;
 use crate::settings::{SenderRule, UnitSettings};
+use barrico_model::judgement::Laws;
 use barrico_model::records::{Baseline, LogEntry, Mean, OperatingState, Origin, Reading, RunEnd, RunRecord};
 use barrico_model::{Monotonic, Quantity, Stamp};
 use std::collections::VecDeque;
@@ -74,6 +75,13 @@ pub struct Unit {
     pub preserved: bool,
     /// Running hours of the elements.
     pub element_hours: f64,
+}
+
+impl Unit {
+    /// The forms of the model with which this unit is judged.
+    pub fn laws(&self) -> Laws {
+        Laws::default()
+    }
 }
 
 impl Unit {

@@ -4,14 +4,16 @@ use super::check::{Check, ID_CHARS_MAX, shown};
 use super::problem::Problem;
 use super::ranges::INSTRUMENTS_MAX;
 use super::raw::{RawFile, RawInstrument};
-use super::typed::{Amount, Field, NamedTable};
-use super::types::{Gallon, Instrument, InstrumentKind, PpmScale};
+use super::typed::{Amount, Field, NamedTable, Share};
+use super::types::{ErrorSize, Gallon, Instrument, InstrumentKind, PpmScale};
 use crate::quantity_text::{Convention, Measure, parse_size};
 use barrico_model::Quantity;
 
 const KINDS: &[(&str, InstrumentKind)] = &[
     ("gauge", InstrumentKind::Gauge),
     ("transmitter", InstrumentKind::Transmitter),
+    ("flow-meter", InstrumentKind::FlowMeter),
+    ("conductivity-cell", InstrumentKind::ConductivityCell),
     ("jug", InstrumentKind::Jug),
     ("flow-tube", InstrumentKind::FlowTube),
     ("hand-meter", InstrumentKind::HandMeter),
@@ -70,8 +72,13 @@ fn one(check: &mut Check, named: &NamedTable<RawInstrument>, used_for: &[Measure
     let convention = Convention { gallon, ppm };
     // Without its kind it is not known what it measures, and the kind was reported.
     let errors = kind.map(|_| {
-        let random = error(check, &raw.random, &measures, &convention);
-        (random, error(check, &raw.systematic, &measures, &convention))
+        let mut size = |absolute: &Field<Amount>, share: &Field<Share>| {
+            let absolute = error(check, absolute, &measures, &convention);
+            let share = check.share(share);
+            let given = absolute.is_some() || share.is_some();
+            given.then(|| ErrorSize { absolute: absolute.unwrap_or(0.0), share: share.unwrap_or(0.0) })
+        };
+        (size(&raw.random, &raw.random_share), size(&raw.systematic, &raw.systematic_share))
     });
     let (random, systematic) = errors.unwrap_or_default();
     let checked_ms = check.date(&raw.checked);
@@ -83,10 +90,10 @@ fn one(check: &mut Check, named: &NamedTable<RawInstrument>, used_for: &[Measure
 fn usual_measure(kind: Option<InstrumentKind>) -> Vec<Measure> {
     match kind.unwrap_or(InstrumentKind::Unknown) {
         InstrumentKind::Gauge => vec![Measure::Pressure],
-        InstrumentKind::Jug | InstrumentKind::FlowTube => vec![Measure::Flow],
+        InstrumentKind::Jug | InstrumentKind::FlowTube | InstrumentKind::FlowMeter => vec![Measure::Flow],
         InstrumentKind::Thermometer => vec![Measure::Temperature],
         InstrumentKind::Refractometer => vec![Measure::Salinity],
-        InstrumentKind::HandMeter => vec![Measure::Conductivity],
+        InstrumentKind::HandMeter | InstrumentKind::ConductivityCell => vec![Measure::Conductivity],
         InstrumentKind::Transmitter | InstrumentKind::Unknown => Vec::new(),
     }
 }
@@ -140,7 +147,11 @@ fn error(
         Ok(size) => Some(size),
         Err(error) => {
             let help = if text.contains('%') && measure != Measure::Percent {
-                format!("write the error as a number, not as a share: {}", measure.examples())
+                format!(
+                    "a share of the reading stands under `{}_share`; here a size: {}",
+                    field.place.path.rsplit('.').next().unwrap_or(""),
+                    measure.examples()
+                )
             } else {
                 error.help()
             };

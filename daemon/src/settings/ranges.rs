@@ -31,6 +31,8 @@ const DAY_S: f64 = 86_400.0;
 
 /// One row per key that holds a number.
 pub(super) const RANGES: &[Range] = &[
+    of("instruments.<id>.random_share", Measure::Percent, 0.0, 50.0),
+    of("instruments.<id>.systematic_share", Measure::Percent, 0.0, 50.0),
     of("units.<id>.set_pressure", Measure::Pressure, 3.0, 100.0),
     of("units.<id>.set_product_flow", Measure::Flow, 1.0, 4000.0),
     of("units.<id>.valve_set_at.pressure", Measure::Pressure, 3.0, 100.0),

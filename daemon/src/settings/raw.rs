@@ -60,7 +60,16 @@ tables! {
     /// `[folders]`
     RawFolders { state: Text, runtime: Text, }
     /// `[instruments.<id>]`
-    RawInstrument { kind: Text, random: Amount, systematic: Amount, gallon: Text, ppm: Text, checked: Date, }
+    RawInstrument {
+        kind: Text,
+        random: Amount,
+        random_share: Share,
+        systematic: Amount,
+        systematic_share: Share,
+        gallon: Text,
+        ppm: Text,
+        checked: Date,
+    }
     /// `[units.<id>]`
     RawUnit {
         name: Text,

@@ -149,16 +149,33 @@ pub struct Instrument {
     pub id: String,
     /// What it is.
     pub kind: InstrumentKind,
-    /// Random error as given, one standard deviation in the unit of the quantity; `None`: usual for the kind.
-    pub random: Option<f64>,
-    /// Systematic error as given, one standard deviation; `None`: usual for the kind.
-    pub systematic: Option<f64>,
+    /// Random error as given; `None`: usual for the kind.
+    pub random: Option<ErrorSize>,
+    /// Systematic error as given; `None`: usual for the kind.
+    pub systematic: Option<ErrorSize>,
     /// Which gallon it means.
     pub gallon: Option<Gallon>,
     /// Which scale its `ppm` means.
     pub ppm: Option<PpmScale>,
     /// Date of the last check, milliseconds since 1970.
     pub checked_ms: Option<i64>,
+}
+
+/// One standard deviation of an error: a size that is always there and a share of the reading, independent of each other.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct ErrorSize {
+    /// In the unit of the quantity.
+    pub absolute: f64,
+    /// Share of the reading, 0 to 1.
+    pub share: f64,
+}
+
+impl ErrorSize {
+    /// The standard deviation at a reading.
+    pub fn at(self, value: f64) -> f64 {
+        let share = self.share * value.abs();
+        (self.absolute * self.absolute + share * share).sqrt()
+    }
 }
 
 /// Kinds of instrument; each has usual errors.
@@ -168,8 +185,12 @@ pub enum InstrumentKind {
     Unknown,
     /// Dial gauge.
     Gauge,
-    /// Electronic sensor on the bus.
+    /// Electronic sensor without a kind of its own below.
     Transmitter,
+    /// Turbine, magnetic or other flow meter with a signal or a counter.
+    FlowMeter,
+    /// Conductivity cell fitted in the line.
+    ConductivityCell,
     /// Jug and watch.
     Jug,
     /// Float in a tube, read by eye.

@@ -49,6 +49,24 @@ pub struct DifferentialPressureJson {
     pub mean_flow_l_h: f64,
 }
 
+/// Temperature parameters, K.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TemperatureJson {
+    /// Water permeability at and above 25 °C.
+    pub water_warm: f64,
+    /// Water permeability below 25 °C.
+    pub water_cold: f64,
+    /// Salt permeability.
+    pub salt: f64,
+}
+
+impl Default for TemperatureJson {
+    /// What version 1 was written with; never to be changed.
+    fn default() -> Self {
+        Self { water_warm: 2640.0, water_cold: 3020.0, salt: 4000.0 }
+    }
+}
+
 /// When and why a baseline ended.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RetiredJson {
@@ -77,6 +95,12 @@ pub struct BaselineJson {
     /// Standard deviation of ln(A25) from chance alone.
     #[serde(with = "number")]
     pub ln_a25_random: f64,
+    /// Covariance of ln(A25) and ln(B25) from chance alone. Not in records of version 1: then zero.
+    #[serde(default)]
+    pub ln_ab25_covariance: f64,
+    /// Temperature parameters with which both were brought to 25 °C. Not in records of version 1: then those that were fixed at the time.
+    #[serde(default)]
+    pub temperature_parameters_k: TemperatureJson,
     /// Scatter of ln(A25) from run to run.
     #[serde(with = "number")]
     pub ln_a25_scatter: f64,
@@ -112,6 +136,11 @@ impl From<&Baseline> for BaselineJson {
             runs: baseline.runs.clone(),
             a25_m_s_pa: baseline.a25,
             ln_a25_random: baseline.ln_a25_random,
+            ln_ab25_covariance: number::finite(baseline.ln_ab25_covariance).unwrap_or(0.0),
+            temperature_parameters_k: {
+                let [water_warm, water_cold, salt] = baseline.temperature_k;
+                TemperatureJson { water_warm, water_cold, salt }
+            },
             ln_a25_scatter: baseline.ln_a25_scatter,
             b25_m_s: baseline.b25,
             ln_b25_random: baseline.ln_b25_random,
@@ -146,6 +175,11 @@ impl TryFrom<BaselineJson> for Baseline {
             ln_a25_random: json.ln_a25_random,
             b25: json.b25_m_s,
             ln_b25_random: json.ln_b25_random,
+            ln_ab25_covariance: json.ln_ab25_covariance,
+            temperature_k: {
+                let json = json.temperature_parameters_k;
+                [json.water_warm, json.water_cold, json.salt]
+            },
             ln_a25_scatter: json.ln_a25_scatter,
             ln_b25_scatter: json.ln_b25_scatter,
             delivery: json.delivery,

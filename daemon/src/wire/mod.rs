@@ -12,7 +12,7 @@
 //! | 64-bit random numbers | 16 hexadecimal digits as text, since many readers keep 53 bits only |
 //! | dates | milliseconds since 1970 UTC beside RFC 3339 text; the milliseconds lead |
 //! | words | lower case with `_`; finding names as people type them |
-//! | newer records | keys may be added; a key that changes its meaning raises [`SCHEMA_VERSION`], and older programs refuse it |
+//! | newer records | keys may be added; a key that changes its meaning raises the version of its kind of record ([`RecordBody::VERSION`]), and older programs refuse it |
 
 mod alert;
 mod baseline;
@@ -39,8 +39,8 @@ pub use reply::ReplyJson;
 pub use run::RunJson;
 pub use stamp::{StampJson, rfc3339, wall_from_rfc3339};
 
-/// Version of the shape of all records.
-pub const SCHEMA_VERSION: u32 = 1;
+/// Highest version of the shape of any record that this program knows.
+pub const SCHEMA_VERSION: u32 = 2;
 
 #[cfg(test)]
 mod tests;

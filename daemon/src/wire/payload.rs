@@ -5,7 +5,7 @@
 //! ```
 
 use super::number::hex;
-use super::{AlertJson, BaselineJson, LogEntryJson, RunJson, SCHEMA_VERSION, WireError};
+use super::{AlertJson, BaselineJson, LogEntryJson, RunJson, WireError};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
@@ -13,6 +13,8 @@ use serde::{Deserialize, Serialize};
 pub trait RecordBody: Serialize + DeserializeOwned {
     /// Name of its schema.
     const SCHEMA: &'static str;
+    /// Version of its shape.
+    const VERSION: u32 = 1;
 }
 
 impl RecordBody for RunJson {
@@ -25,6 +27,8 @@ impl RecordBody for LogEntryJson {
 
 impl RecordBody for BaselineJson {
     const SCHEMA: &'static str = "barrico-baseline";
+    // 2: the permeabilities at 25 °C go with the temperature parameters that stand beside them.
+    const VERSION: u32 = 2;
 }
 
 impl RecordBody for AlertJson {
@@ -56,7 +60,7 @@ pub struct Payload<'a, T: RecordBody> {
 impl<'a, T: RecordBody> Payload<'a, T> {
     /// A body of one unit.
     pub fn new(unit: &'a str, body: &'a T) -> Self {
-        Self { schema: T::SCHEMA, schema_version: SCHEMA_VERSION, unit, body }
+        Self { schema: T::SCHEMA, schema_version: T::VERSION, unit, body }
     }
 
     /// As one line of JSON.
@@ -78,7 +82,7 @@ pub fn read_body<T: RecordBody>(line: &str) -> Result<T, WireError> {
     if head.schema != T::SCHEMA {
         return Err(WireError::Kind { wanted: T::SCHEMA, found: head.schema });
     }
-    if SCHEMA_VERSION < head.schema_version {
+    if T::VERSION < head.schema_version {
         return Err(WireError::Newer { found: head.schema_version });
     }
     Ok(serde_json::from_str(line)?)

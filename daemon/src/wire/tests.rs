@@ -115,6 +115,8 @@ fn baseline() -> impl Strategy<Value = Baseline> {
         ln_b25_random: n[3],
         ln_a25_scatter: n[4],
         ln_b25_scatter: n[5],
+        ln_ab25_covariance: n[0],
+        temperature_k: [n[1], n[2], n[3]],
         delivery: rest.0,
         flow_measured: rest.1,
         differential_pressure: rest.2,
@@ -348,8 +350,8 @@ fn another_kind_and_a_newer_version_are_refused_by_name() {
     let line = Payload::new("main", &RunJson::from(&example_run())).to_line();
     let kind = read_body::<AlertJson>(&line).unwrap_err();
     assert_eq!(kind, WireError::Kind { wanted: "barrico-alert", found: "barrico-run".into() });
-    let newer = line.replace(r#""schema_version":1"#, r#""schema_version":2"#);
-    assert_eq!(read_body::<RunJson>(&newer).unwrap_err(), WireError::Newer { found: 2 });
+    let newer = line.replace(r#""schema_version":1"#, r#""schema_version":3"#);
+    assert_eq!(read_body::<RunJson>(&newer).unwrap_err(), WireError::Newer { found: 3 });
     let added = line.replace(r#""id":12"#, r#""id":12,"added_later":true"#);
     assert_eq!(RunRecord::try_from(read_body::<RunJson>(&added).unwrap()).unwrap(), example_run());
 }

@@ -1,15 +1,17 @@
 //! Permeabilities of a run, and how they and the product stand against the baseline.
 //!
-//! The fit is two readings for two unknowns, ln A25 and ln B25. How they answer to an error of each input follows from the derivatives of the forward
-//! model (implicit differentiation), so eight marches give the fit's whole covariance. In the difference to the baseline the systematic part of an
-//! instrument that served both cancels as far as the two points answer alike; everything else adds up.
+//! Run and baseline are two states of the same inversion ([`crate::performance::inversion`]), each with its answer to every error: readings, film,
+//! osmotic pressure, differential pressure, temperature parameters, pump. In the difference what both have in common cancels as far as the two points answer
+//! alike; everything else adds up. So a sound unit that comes from cold into warm, or from the sea into fresher water, is not blamed for what the model does not know.
 
-use super::observed::{Input, NotJudged, Observed, salinity};
+use super::observed::{Input, NotJudged, Observed, WEAR_SPREAD};
+use super::plant_figures::{Difference, NotIdentified, PlantFigures};
 use crate::math;
-use crate::membrane::{
-    Form, GivenPressure, Permeabilities, Salt, TemperatureResponse, Train, Water, Working,
-};
-use crate::quantity::{Flow, Pressure, Temperature};
+use crate::membrane::{Form, TemperatureResponse, Train};
+use crate::performance::answers::{Fit, FitPoint};
+use crate::performance::{Covariance, MembraneState, Source, inversion};
+use crate::quantity::Temperature;
+use crate::records::Baseline;
 
 /// A value with its standard deviation.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -20,32 +22,114 @@ pub struct Estimate {
     pub sd: f64,
 }
 
-/// Permeabilities of one run with their answer to errors of the inputs.
+/// The forms of the model and the doubt of its temperature parameters: defaults, or learnt from the unit's own history.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Laws {
+    /// Forms and parameters.
+    pub form: Form,
+    /// Standard deviations of the temperature parameters: water above 25 °C, below, salt; K.
+    pub temperature_sd_k: [f64; 3],
+}
+
+impl Default for Laws {
+    fn default() -> Self {
+        Self { form: Form::default(), temperature_sd_k: TemperatureResponse::SD_K }
+    }
+}
+
+/// Permeabilities of one run with their answer to all errors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fitted {
-    /// ln of A25 in m/(s Pa) and of B25 in m/s.
-    pub ln_ab: [f64; 2],
+    /// The state of the membranes. Without a measured flow it is no membrane figure by itself.
+    pub state: MembraneState,
     /// What was observed.
     pub observed: Observed,
-    /// Derivatives of ln A25 and ln B25 by each input, per unit of the input.
-    pub by_input: [[f64; Input::COUNT]; 2],
-    /// Derivatives of ln of the model's product flow by each input, at fixed permeabilities.
-    pub ln_product_by_input: [f64; Input::COUNT],
-    /// Derivatives of ln of the model's product flow by ln A25 and ln B25.
-    pub ln_product_by_ab: [f64; 2],
+    /// The temperature parameters with which the permeabilities were brought to 25 °C.
+    pub response: TemperatureResponse,
+}
+
+impl Fitted {
+    /// ln of A25 in m/(s Pa) and of B25 in m/s.
+    pub fn ln_ab(&self) -> [f64; 2] {
+        self.state.answers.ln_ab
+    }
+
+    /// Values of the inputs that causes are weighed over, in the order of [`Input`].
+    pub fn inputs(&self) -> [f64; Input::COUNT] {
+        let point = &self.state.point;
+        let mut inputs = [0.0; Input::COUNT];
+        inputs[Input::ProductFlow as usize] = point.product_l_h;
+        inputs[Input::FeedFlow as usize] = point.feed_l_h;
+        inputs[Input::Pressure as usize] = point.pressure_bar;
+        inputs[Input::Temperature as usize] = point.temperature_c;
+        inputs[Input::Salinity as usize] = point.salinity_g_kg;
+        inputs[Input::ProductSalinity as usize] = point.product_g_kg;
+        inputs[Input::ProductPressure as usize] = point.product_bar;
+        inputs
+    }
+
+    /// Standard deviations of ln A25 and ln B25 from the chance of the readings.
+    pub fn random_sd(&self) -> [f64; 2] {
+        let chance = self.state.random_covariance();
+        [chance.ln_a_sd(), chance.ln_b_sd()]
+    }
+
+    /// Derivatives of ln A25 and ln B25 by each input.
+    fn by_input(&self) -> [[f64; Input::COUNT]; 2] {
+        let answers = &self.state.answers;
+        let feed_from_product = self.observed.flow_measured && self.observed.readings.feed_flow_l_h.is_none();
+        std::array::from_fn(|k| {
+            let by = |source: Source| answers.by(source)[k];
+            let mut all = [0.0; Input::COUNT];
+            // Where the feed is product plus concentrate, a wrong product flow is a wrong feed flow too.
+            all[Input::ProductFlow as usize] =
+                by(Source::ProductFlow) + if feed_from_product { by(Source::FeedFlow) } else { 0.0 };
+            all[Input::FeedFlow as usize] = by(Source::FeedFlow);
+            all[Input::Pressure as usize] = by(Source::Pressure);
+            all[Input::Temperature as usize] = by(Source::Temperature);
+            all[Input::Salinity as usize] = by(Source::Salinity);
+            all[Input::ProductSalinity as usize] = by(Source::ProductSalinity);
+            all[Input::ProductPressure as usize] = by(Source::ProductPressure);
+            all
+        })
+    }
+}
+
+/// What a baseline adds to its mean readings: permeabilities over its runs and how far they can be off by chance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BaselineFit {
+    /// ln A25 and ln B25.
+    pub ln_ab: [f64; 2],
+    /// Their covariance from chance.
+    pub random: Covariance,
+    /// Scatter of both from run to run; 0 if it had one run.
+    pub scatter: [f64; 2],
+    /// Temperature parameters with which they were brought to 25 °C.
+    pub stated_with: TemperatureResponse,
+}
+
+impl From<&Baseline> for BaselineFit {
+    fn from(baseline: &Baseline) -> Self {
+        Self {
+            ln_ab: [math::ln(baseline.a25), math::ln(baseline.b25)],
+            random: Covariance {
+                aa: baseline.ln_a25_random * baseline.ln_a25_random,
+                ab: baseline.ln_ab25_covariance,
+                bb: baseline.ln_b25_random * baseline.ln_b25_random,
+            },
+            scatter: [baseline.ln_a25_scatter, baseline.ln_b25_scatter],
+            stated_with: TemperatureResponse::from_parameters_k(baseline.temperature_k),
+        }
+    }
 }
 
 /// What a run is compared with.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reference {
-    /// The fit at the baseline's mean readings, with the baseline's permeabilities.
+    /// The state at the baseline's mean readings, with the baseline's permeabilities.
     pub fitted: Fitted,
-    /// Standard deviation of ln A25 and ln B25 of the baseline from chance.
-    pub random: [f64; 2],
-    /// Scatter of ln A25 and ln B25 from run to run, as seen in the baseline; 0 if it had one run.
-    pub scatter: [f64; 2],
-    /// Pump delivery at the baseline.
-    pub delivery: Option<f64>,
+    random: Covariance,
+    scatter: [f64; 2],
 }
 
 /// How a run stands against the baseline.
@@ -63,49 +147,73 @@ pub struct Comparison {
     pub covariance_ab: f64,
     /// ln of the product flow at the baseline's water, pressure and feed flow, over the baseline's.
     pub ln_output: Estimate,
-    /// ln of the product over what the baseline's membranes would make in this run's water, pressure and feed flow.
+    /// ln of the product over what the baseline's membranes would make in this run's water, pressure and feed flow. Where the flow is not measured, the
+    /// pump's wear is no error of this figure but one of the things that may show in it.
     pub ln_against_model: Estimate,
     /// ln of the pump's delivery over the baseline's, if both are measured.
     pub ln_delivery: Option<Estimate>,
+    /// ln of the motor's constant over the baseline's: electric power or current over pressure rise and swept flow.
+    pub ln_motor_constant: Option<Estimate>,
+    /// ln of the vessel's differential pressure at the baseline's flow over the baseline's.
+    pub ln_differential_pressure: Option<Estimate>,
+    /// What cannot be told from these readings, and what would tell it.
+    pub not_identified: Vec<NotIdentified>,
     /// Product that the baseline's membranes would make here, L/h, with its standard deviation.
     pub expected_product_l_h: Estimate,
     /// Product, L/h.
     pub product_l_h: f64,
     /// Derivatives of ln A25 and ln B25 by each input, for weighing causes.
     pub by_input: [[f64; Input::COUNT]; 2],
-    covariance: Covariance,
+    spread: Spread,
+    plant: PlantDifferences,
     output_by_ab: [f64; 2],
     product_by_ab: [f64; 2],
 }
 
-/// Covariance of ln A25 and ln B25 against the baseline, in what every run draws anew and what all runs share.
+/// Differences of the plant's figures, if both sides have them.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-struct Covariance {
-    own: [[f64; 2]; 2],
-    shared: [[f64; 2]; 2],
+struct PlantDifferences {
+    delivery: Option<Difference>,
+    motor: Option<Difference>,
+    vessel: Option<Difference>,
 }
 
-impl Covariance {
-    fn add(part: &mut [[f64; 2]; 2], j: [f64; 2], sd: f64) {
-        for k in 0..2 {
-            for l in 0..2 {
-                part[k][l] += j[k] * j[l] * sd * sd;
+/// Covariance of ln A25 and ln B25 against the baseline, in what every run draws anew, what all runs share, and the wear of a pump whose flow was not measured.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Spread {
+    own: Covariance,
+    shared: Covariance,
+    wear: Covariance,
+}
+
+impl Spread {
+    /// Covariance of the mean of so many runs.
+    fn over(&self, runs: f64, with_wear: bool) -> Covariance {
+        let wear = if with_wear { 1.0 } else { 0.0 };
+        let sum = |part: fn(&Covariance) -> f64| {
+            part(&self.own) / runs + part(&self.shared) + wear * part(&self.wear)
+        };
+        Covariance { aa: sum(|c| c.aa), ab: sum(|c| c.ab), bb: sum(|c| c.bb) }
+    }
+
+    /// The mean of several.
+    fn mean<'s>(all: impl ExactSizeIterator<Item = &'s Self>) -> Self {
+        let share = 1.0 / all.len().max(1) as f64;
+        let mut mean = Self::default();
+        for spread in all {
+            let parts = [
+                (&mut mean.own, &spread.own),
+                (&mut mean.shared, &spread.shared),
+                (&mut mean.wear, &spread.wear),
+            ];
+            for (sum, part) in parts {
+                sum.aa += share * part.aa;
+                sum.ab += share * part.ab;
+                sum.bb += share * part.bb;
             }
         }
+        mean
     }
-
-    /// Covariance of the mean of so many runs.
-    fn over(&self, runs: f64) -> [[f64; 2]; 2] {
-        std::array::from_fn(|k| std::array::from_fn(|l| self.own[k][l] / runs + self.shared[k][l]))
-    }
-}
-
-/// Variance of a linear combination.
-fn variance(by: [f64; 2], covariance: [[f64; 2]; 2]) -> f64 {
-    (by[0] * by[0] * covariance[0][0]
-        + 2.0 * by[0] * by[1] * covariance[0][1]
-        + by[1] * by[1] * covariance[1][1])
-        .max(0.0)
 }
 
 /// A median of n normal numbers scatters like the mean of n / 1.57 of them (for large n; pi/2).
@@ -120,39 +228,47 @@ impl Comparison {
             return Some(latest.clone());
         }
         let median = |of: fn(&Self) -> f64| median(runs.iter().map(of).collect());
-        let count = runs.len() as f64;
-        let mut covariance = Covariance::default();
-        for run in runs {
-            for k in 0..2 {
-                for l in 0..2 {
-                    covariance.own[k][l] += run.covariance.own[k][l] / count;
-                    covariance.shared[k][l] += run.covariance.shared[k][l] / count;
-                }
-            }
-        }
-        let over = covariance.over(count / MEDIAN_PRICE);
-        let deliveries: Vec<Estimate> = runs.iter().filter_map(|run| run.ln_delivery).collect();
-        Some(Self {
-            ln_a: Estimate { value: median(|run| run.ln_a.value), sd: over[0][0].sqrt() },
-            ln_b: Estimate { value: median(|run| run.ln_b.value), sd: over[1][1].sqrt() },
-            covariance_ab: over[0][1],
-            ln_output: Estimate {
-                value: median(|run| run.ln_output.value),
-                sd: variance(latest.output_by_ab, over).sqrt(),
-            },
-            ln_against_model: Estimate {
-                value: median(|run| run.ln_against_model.value),
-                sd: variance(latest.product_by_ab, over).sqrt(),
-            },
-            ln_delivery: latest.ln_delivery.map(|last| Estimate {
-                value: self::median(deliveries.iter().map(|delivery| delivery.value).collect()),
-                sd: last.sd,
-            }),
+        let plant = |of: fn(&PlantDifferences) -> Option<Difference>| {
+            of(&latest.plant)?;
+            let all: Vec<Difference> = runs.iter().filter_map(|run| of(&run.plant)).collect();
+            Some(median_of(&all))
+        };
+        let mut joint = Self {
+            ln_delivery: plant(|plant| plant.delivery),
+            ln_motor_constant: plant(|plant| plant.motor),
+            ln_differential_pressure: plant(|plant| plant.vessel),
             flow_measured: runs.iter().all(|run| run.flow_measured),
             salt_measured: runs.iter().all(|run| run.salt_measured),
-            covariance,
+            spread: Spread::mean(runs.iter().map(|run| &run.spread)),
             ..latest.clone()
-        })
+        };
+        joint.ln_a.value = median(|run| run.ln_a.value);
+        joint.ln_b.value = median(|run| run.ln_b.value);
+        joint.ln_output.value = median(|run| run.ln_output.value);
+        joint.ln_against_model.value = median(|run| run.ln_against_model.value);
+        joint.spread_over(runs.len() as f64 / MEDIAN_PRICE);
+        Some(joint)
+    }
+
+    /// Standard deviations of the mean of so many runs.
+    fn spread_over(&mut self, runs: f64) {
+        let whole = self.spread.over(runs, true);
+        (self.ln_a.sd, self.ln_b.sd, self.covariance_ab) = (whole.ln_a_sd(), whole.ln_b_sd(), whole.ab);
+        let [a, b] = self.output_by_ab;
+        self.ln_output.sd = whole.along(a, b);
+        let [a, b] = self.product_by_ab;
+        self.ln_against_model.sd = self.spread.over(runs, false).along(a, b);
+    }
+}
+
+/// Several differences as one.
+fn median_of(all: &[Difference]) -> Estimate {
+    let count = all.len().max(1) as f64;
+    let mean = |of: fn(&Difference) -> f64| all.iter().map(of).sum::<f64>() / count;
+    let runs = if all.len() < 3 { 1.0 } else { count / MEDIAN_PRICE };
+    Estimate {
+        value: median(all.iter().map(|difference| difference.ln).collect()),
+        sd: (mean(|difference| difference.own) / runs + mean(|difference| difference.shared)).sqrt(),
     }
 }
 
@@ -169,123 +285,50 @@ fn median(mut values: Vec<f64>) -> f64 {
 /// L/h in a m3/s.
 const L_H_PER_M3_S: f64 = 3.6e6;
 
-/// ln of product flow (m3/s) and product salinity (g/kg) that the model gives.
-fn forward(train: &Train, x: &[f64; Input::COUNT], ln_ab: [f64; 2], form: &Form) -> Option<[f64; 2]> {
-    let water = Water {
-        temperature: Temperature::from_celsius(x[Input::Temperature as usize]).ok()?,
-        salinity: salinity(x[Input::Salinity as usize])?,
-        salt: Salt::Sea,
-    };
-    let mut at = train.at(&water, form).ok()?;
-    at.set_ln_permeabilities(ln_ab[0], ln_ab[1]);
-    let output = at
-        .with_inlet_pressure(
-            Flow::from_l_h(x[Input::FeedFlow as usize]).ok()?,
-            Pressure::from_bar(x[Input::Pressure as usize]).ok()?,
-            Pressure::from_bar(x[Input::ProductPressure as usize]).ok()?,
-        )
-        .ok()?;
-    let positive = 0.0 < output.product_m3_s && 0.0 < output.product_g_kg;
-    positive.then(|| [math::ln(output.product_m3_s), math::ln(output.product_g_kg)])
+fn state(
+    train: &Train,
+    observed: &Observed,
+    laws: &Laws,
+    known: Option<[f64; 2]>,
+) -> Result<MembraneState, NotJudged> {
+    inversion::state(train, &laws.form, laws.temperature_sd_k, &observed.readings, observed.pump, known)
+        .map_err(|_| NotJudged::Contradiction)
 }
 
 /// Fits the permeabilities of one run.
 ///
 /// # Errors
 /// [`NotJudged::Contradiction`] if no permeability gives these readings.
-pub fn fit(train: &Train, observed: &Observed, form: &Form) -> Result<Fitted, NotJudged> {
-    let permeabilities = invert(train, observed, form).ok_or(NotJudged::Contradiction)?;
-    let ln_ab = [math::ln(permeabilities.a25.as_m_s_pa()), math::ln(permeabilities.b25.as_m_s())];
-    linearise(train, observed, ln_ab, form).ok_or(NotJudged::Contradiction)
-}
-
-fn invert(train: &Train, observed: &Observed, form: &Form) -> Option<Permeabilities> {
-    let value = |input: Input| observed.value(input);
-    let water = Water {
-        temperature: Temperature::from_celsius(value(Input::Temperature)).ok()?,
-        salinity: salinity(value(Input::Salinity))?,
-        salt: Salt::Sea,
-    };
-    train
-        .at(&water, form)
-        .ok()?
-        .fit(
-            &Working {
-                feed: Flow::from_l_h(value(Input::FeedFlow)).ok()?,
-                pressure: GivenPressure::Inlet(Pressure::from_bar(value(Input::Pressure)).ok()?),
-                product: Pressure::from_bar(value(Input::ProductPressure)).ok()?,
-            },
-            Flow::from_l_h(value(Input::ProductFlow)).ok()?,
-            salinity(value(Input::ProductSalinity))?,
-        )
-        .ok()
-}
-
-/// Derivatives at a point with known permeabilities.
-fn linearise(train: &Train, observed: &Observed, ln_ab: [f64; 2], form: &Form) -> Option<Fitted> {
-    let x = std::array::from_fn(|index| observed.entries[index].value);
-    let here = forward(train, &x, ln_ab, form)?;
-    let slope = |there: [f64; 2], step: f64| [(there[0] - here[0]) / step, (there[1] - here[1]) / step];
-    // Steps small against curvature and large against the search's tolerance of 1e-9.
-    const STEP_LN: f64 = 1e-3;
-    let by_a = slope(forward(train, &x, [ln_ab[0] + STEP_LN, ln_ab[1]], form)?, STEP_LN);
-    let by_b = slope(forward(train, &x, [ln_ab[0], ln_ab[1] + STEP_LN], form)?, STEP_LN);
-    let mut model_by_input = [[0.0; Input::COUNT]; 2];
-    let steps = [
-        (Input::FeedFlow, 1e-3 * x[Input::FeedFlow as usize]),
-        (Input::Pressure, 0.01),
-        (Input::Temperature, 0.01),
-        (Input::Salinity, 0.01),
-        (Input::ProductPressure, 0.01),
-    ];
-    for (input, step) in steps {
-        let mut there = x;
-        there[input as usize] += step;
-        let by = slope(forward(train, &there, ln_ab, form)?, step);
-        model_by_input[0][input as usize] = by[0];
-        model_by_input[1][input as usize] = by[1];
-    }
-    // F(ln A, ln B, x) = model(x) - observed = 0, so d(ln A, ln B)/dx = -M^-1 dF/dx.
-    let determinant = by_a[0] * by_b[1] - by_b[0] * by_a[1];
-    if determinant.abs() < 1e-9 {
-        return None;
-    }
-    let mut by_input = [[0.0; Input::COUNT]; 2];
-    for index in 0..Input::COUNT {
-        let mut f = [model_by_input[0][index], model_by_input[1][index]];
-        if index == Input::ProductFlow as usize {
-            f[0] -= 1.0 / x[index];
-        } else if index == Input::ProductSalinity as usize {
-            f[1] -= 1.0 / x[index];
-        }
-        by_input[0][index] = -(by_b[1] * f[0] - by_b[0] * f[1]) / determinant;
-        by_input[1][index] = -(by_a[0] * f[1] - by_a[1] * f[0]) / determinant;
-    }
-    Some(Fitted {
-        ln_ab,
-        observed: observed.clone(),
-        by_input,
-        ln_product_by_input: model_by_input[0],
-        ln_product_by_ab: [by_a[0], by_b[0]],
-    })
+pub fn fit(train: &Train, observed: &Observed, laws: &Laws) -> Result<Fitted, NotJudged> {
+    let state = state(train, observed, laws, None)?;
+    Ok(Fitted { state, observed: observed.clone(), response: laws.form.temperature })
 }
 
 impl Reference {
-    /// From the mean readings of a baseline and its permeabilities.
+    /// From the mean readings of a baseline and what was fitted to its runs. Permeabilities that were brought to 25 °C with other temperature
+    /// parameters than those of `laws` are brought back to the baseline's own temperature, where they were found, and from there with these.
     ///
     /// # Errors
     /// [`NotJudged`] if the readings cannot be used.
     pub fn new(
         train: &Train,
         observed: &Observed,
-        ln_ab: [f64; 2],
-        random: [f64; 2],
-        scatter: [f64; 2],
-        delivery: Option<f64>,
-        form: &Form,
+        baseline: &BaselineFit,
+        laws: &Laws,
     ) -> Result<Self, NotJudged> {
-        let fitted = linearise(train, observed, ln_ab, form).ok_or(NotJudged::Contradiction)?;
-        Ok(Self { fitted, random, scatter, delivery })
+        let celsius = observed.readings.feed_temperature_c.ok_or(NotJudged::Temperature)?.value;
+        let there = Temperature::from_celsius(celsius).map_err(|_| NotJudged::Contradiction)?;
+        let (before, after) = (&baseline.stated_with, &laws.form.temperature);
+        let ln_ab = [
+            baseline.ln_ab[0] + math::ln(before.water(there) / after.water(there)),
+            baseline.ln_ab[1] + math::ln(before.salt(there) / after.salt(there)),
+        ];
+        let state = state(train, observed, laws, Some(ln_ab))?;
+        Ok(Self {
+            fitted: Fitted { state, observed: observed.clone(), response: laws.form.temperature },
+            random: baseline.random,
+            scatter: baseline.scatter,
+        })
     }
 }
 
@@ -297,95 +340,71 @@ pub fn compare(
     train: &Train,
     run: &Fitted,
     reference: &Reference,
-    form: &Form,
+    laws: &Laws,
 ) -> Result<Comparison, NotJudged> {
     let base = &reference.fitted;
-    let ln_ab: [f64; 2] = std::array::from_fn(|k| run.ln_ab[k] - base.ln_ab[k]);
-    let covariance = covariance_of_difference(run, reference);
-    let over = covariance.over(1.0);
-    let x_base = std::array::from_fn(|index| base.observed.entries[index].value);
-    let x_run: [f64; Input::COUNT] = std::array::from_fn(|index| run.observed.entries[index].value);
-    let at_base = |ab: [f64; 2]| forward(train, &x_base, ab, form).ok_or(NotJudged::Contradiction);
-    let ln_output =
-        at_base([base.ln_ab[0] + ln_ab[0], base.ln_ab[1] + ln_ab[1]])?[0] - at_base(base.ln_ab)?[0];
-    let expected = forward(train, &x_run, base.ln_ab, form).ok_or(NotJudged::Contradiction)?[0];
-    let expected_l_h = math::exp(expected) * L_H_PER_M3_S;
-    let product_l_h = x_run[Input::ProductFlow as usize];
-    // Against the model in the run's own water the answer is the same as through A and B, to first order.
-    let against_variance = variance(run.ln_product_by_ab, over);
-    // The interval is for what this meter would show: what it shares with the baseline has cancelled, and the chance of this one reading is
-    // shown with the reading.
-    let own = run.observed.entries[Input::ProductFlow as usize].random / product_l_h;
-    Ok(Comparison {
+    let (now_ab, then_ab) = (run.ln_ab(), base.ln_ab());
+    let model = Fit { train, form: &laws.form };
+    let product = |point: &FitPoint, ln_ab: [f64; 2]| {
+        model.ln_product(point, ln_ab).map(|ln| ln[0]).map_err(|_| NotJudged::Contradiction)
+    };
+    let ln_output = product(&base.state.point, now_ab)? - product(&base.state.point, then_ab)?;
+    let expected_l_h = math::exp(product(&run.state.point, then_ab)?) * L_H_PER_M3_S;
+    let product_l_h = run.state.point.product_l_h;
+    let figures = |of: fn(&PlantFigures, &PlantFigures) -> Option<Difference>| {
+        of(&run.observed.figures, &base.observed.figures)
+    };
+    let plant = PlantDifferences {
+        delivery: figures(PlantFigures::delivery_over),
+        motor: figures(PlantFigures::motor_over),
+        vessel: figures(PlantFigures::differential_pressure_over),
+    };
+    let estimate = |difference: Option<Difference>| difference.map(|difference| difference.estimate());
+    let nothing = Estimate::default();
+    let mut comparison = Comparison {
         flow_measured: run.observed.flow_measured && base.observed.flow_measured,
         salt_measured: run.observed.salt_measured && base.observed.salt_measured,
-        ln_a: Estimate { value: ln_ab[0], sd: over[0][0].sqrt() },
-        ln_b: Estimate { value: ln_ab[1], sd: over[1][1].sqrt() },
-        covariance_ab: over[0][1],
-        ln_output: Estimate { value: ln_output, sd: variance(base.ln_product_by_ab, over).sqrt() },
-        ln_against_model: Estimate {
-            value: math::ln(product_l_h / expected_l_h),
-            sd: against_variance.sqrt(),
-        },
-        ln_delivery: delivery(run, reference),
-        expected_product_l_h: Estimate {
-            value: expected_l_h,
-            sd: expected_l_h * (against_variance - own * own).max(0.0).sqrt(),
-        },
+        ln_a: Estimate { value: now_ab[0] - then_ab[0], sd: 0.0 },
+        ln_b: Estimate { value: now_ab[1] - then_ab[1], sd: 0.0 },
+        covariance_ab: 0.0,
+        ln_output: Estimate { value: ln_output, sd: 0.0 },
+        ln_against_model: Estimate { value: math::ln(product_l_h / expected_l_h), sd: 0.0 },
+        ln_delivery: estimate(plant.delivery),
+        ln_motor_constant: estimate(plant.motor),
+        ln_differential_pressure: estimate(plant.vessel),
+        not_identified: run.observed.not_identified.clone(),
+        expected_product_l_h: nothing,
         product_l_h,
-        by_input: run.by_input,
-        covariance,
-        output_by_ab: base.ln_product_by_ab,
-        product_by_ab: run.ln_product_by_ab,
-    })
+        by_input: run.by_input(),
+        spread: spread(run, reference),
+        plant,
+        // Against the model in the run's own water the answer is the same as through A and B, to first order.
+        output_by_ab: base.state.answers.ln_product_by_ab,
+        product_by_ab: run.state.answers.ln_product_by_ab,
+    };
+    comparison.spread_over(1.0);
+    // The interval is for what this meter would show: what it shares with the baseline has cancelled, and the chance of this one reading is
+    // shown with the reading.
+    let own = run.observed.readings.product_flow_l_h.map_or(0.0, |read| read.random) / product_l_h;
+    let sd = comparison.ln_against_model.sd;
+    comparison.expected_product_l_h =
+        Estimate { value: expected_l_h, sd: expected_l_h * (sd * sd - own * own).max(0.0).sqrt() };
+    Ok(comparison)
 }
 
-fn covariance_of_difference(run: &Fitted, reference: &Reference) -> Covariance {
-    let base = &reference.fitted;
-    let mut total = Covariance::default();
-    for index in 0..Input::COUNT {
-        let (now, then) = (&run.observed.entries[index], &base.observed.entries[index]);
-        let j_now = [run.by_input[0][index], run.by_input[1][index]];
-        let j_then = [base.by_input[0][index], base.by_input[1][index]];
-        Covariance::add(&mut total.own, j_now, now.random);
-        if now.instrument.is_some() && now.instrument == then.instrument {
-            // One instrument, one error: the baseline's share of it is subtracted. Errors that grow with the value scale along.
-            let ratio = if now.systematic == 0.0 { 0.0 } else { then.systematic / now.systematic };
-            let difference = [j_now[0] - ratio * j_then[0], j_now[1] - ratio * j_then[1]];
-            Covariance::add(&mut total.shared, difference, now.systematic);
-        } else {
-            Covariance::add(&mut total.shared, j_now, now.systematic);
-            Covariance::add(&mut total.shared, j_then, then.systematic);
-            if then.instrument.is_none() {
-                Covariance::add(&mut total.shared, j_then, then.random);
-            }
-        }
+fn spread(run: &Fitted, reference: &Reference) -> Spread {
+    let mut own = run.state.random_covariance();
+    // Runs scatter by what the instruments promise or by what the baseline's runs showed, whichever is more.
+    own.aa = own.aa.max(reference.scatter[0] * reference.scatter[0]);
+    own.bb = own.bb.max(reference.scatter[1] * reference.scatter[1]);
+    let mut shared = run.state.shared_covariance_over(&reference.fitted.state);
+    shared.aa += reference.random.aa;
+    shared.ab += reference.random.ab;
+    shared.bb += reference.random.bb;
+    let mut wear = Covariance::default();
+    if !run.observed.flow_measured {
+        let [a, b] = run.state.answers.by(Source::FeedFlow);
+        wear.add((a, b), WEAR_SPREAD * run.state.point.feed_l_h);
     }
-    let reach =
-        temperature_doubt(run.observed.value(Input::Temperature), base.observed.value(Input::Temperature));
-    for (k, reach) in reach.into_iter().enumerate() {
-        // Runs scatter by what the instruments promise or by what the baseline's runs showed, whichever is more.
-        let seen = reference.scatter[k] * reference.scatter[k];
-        total.own[k][k] = total.own[k][k].max(seen);
-        total.shared[k][k] += reference.random[k] * reference.random[k] + reach * reach;
-    }
-    total
-}
-
-/// Standard deviation of ln A25 and ln B25 from the doubt of the temperature response, away from the baseline's temperature.
-fn temperature_doubt(now_c: f64, then_c: f64) -> [f64; 2] {
-    let reach =
-        |celsius: f64| Temperature::from_celsius(celsius).map_or(0.0, TemperatureResponse::reach_per_k);
-    let distance = (reach(now_c) - reach(then_c)).abs();
-    let cold = now_c.min(then_c) < 25.0;
-    let water =
-        if cold { TemperatureResponse::WATER_COLD_SD_K } else { TemperatureResponse::WATER_WARM_SD_K };
-    [distance * water, distance * TemperatureResponse::SALT_SD_K]
-}
-
-fn delivery(run: &Fitted, reference: &Reference) -> Option<Estimate> {
-    let (now, sd) = run.observed.delivery?;
-    let then = reference.delivery?;
-    let positive = 0.0 < now && 0.0 < then;
-    positive.then(|| Estimate { value: math::ln(now / then), sd: sd / now })
+    Spread { own, shared, wear }
 }

@@ -1,11 +1,18 @@
 //! From run records to what changed since the baseline, and what may be behind it.
 //!
-//! `observed` turns the means of a run into the seven numbers the model needs, each with its errors; `comparison` inverts them to permeabilities and sets them
-//! against the baseline; `causes` weighs explanations. Nothing here decides whether to say anything: the findings do.
+//! `observed` turns the means of a run into readings that the inversion can use, each with its errors; `plant_figures` reads pump, motor and vessel from them; `comparison`
+//! inverts and sets all of it against the baseline; `causes` weighs explanations; `temperature_learning` learns the temperature
+//! parameters from the runs of `temperature_history`. Nothing here decides whether to say anything: the findings do.
 
 pub mod causes;
 mod comparison;
 mod observed;
+mod plant_figures;
+mod temperature_history;
+mod temperature_learning;
 
-pub use comparison::{Comparison, Estimate, Fitted, Reference, compare, fit};
-pub use observed::{Entry, Input, NotJudged, OPEN_SEA_G_KG, Observed, nominal_train, observe};
+pub use comparison::{BaselineFit, Comparison, Estimate, Fitted, Laws, Reference, compare, fit};
+pub use observed::{Input, NotJudged, OPEN_SEA_G_KG, Observed, nominal_train, observe};
+pub use plant_figures::{Difference, LnFigure, MotorReading, NotIdentified, PlantFigures};
+pub use temperature_history::{HistoryPoint, segment_at};
+pub use temperature_learning::{Learnt, RUNS_MIN, learn};

@@ -1,26 +1,31 @@
-//! The means of one run as the seven numbers that the model needs.
+//! The means of one run as the readings that the inversion needs.
 //!
 //! What is missing is completed from the next best source, and says so: feed flow from concentrate and product, else from the pump's
-//! nameplate; salinity from the concentrate's balance, else assumed. A number that was assumed carries its spread and never cancels against the baseline.
+//! nameplate; salinity from the concentrate's balance, else assumed. What was assumed carries its spread, is the same error in all runs, and never cancels against the
+//! baseline; only the pump's own share does, since it is the same pump.
 
+use super::plant_figures::{NotIdentified, PlantFigures, membrane_not_identified};
+use crate::Quantity;
 use crate::membrane::specification::element_from_sheet;
 use crate::membrane::{DifferentialPressureLaw, Element, Form, TestConditions, Train, element};
 use crate::parts::Parts;
-use crate::quantity::{Area, Conductivity, Flow, MassConcentration, Pressure, Salinity, Temperature};
+use crate::performance::{Measured, PumpAssumption, Readings, salt_balance};
+use crate::quantity::{Area, Conductivity, Flow, MassConcentration, Pressure, Temperature};
 use crate::records::{Mean, Origin};
 use crate::seawater::product_water;
-use crate::{Quantity, math};
 
 /// Delivery of a plunger pump as a share of its nameplate, and its spread, when nothing better is known (public pump pages give 0.90 to 0.96).
 const DELIVERY: (f64, f64) = (0.90, 0.05);
-/// Spread of an assumed feed flow, as a share: wear is not known.
-const ASSUMED_FLOW_SPREAD: f64 = 0.10;
+/// Spread of the wear of a pump whose flow is not measured, as a share of the flow. Our choice, no source.
+pub(super) const WEAR_SPREAD: f64 = 0.10;
+/// Spread of a pump's share that was entered or measured at a baseline, relative.
+const KNOWN_DELIVERY_SPREAD: f64 = 0.03;
 /// Salinity of the open sea when nothing is known, g/kg, and its spread.
 pub const OPEN_SEA_G_KG: (f64, f64) = (35.0, 3.0);
-/// Pressure drop between inlet and outlet of a vessel when only one of them is measured, bar, and its spread.
-const VESSEL_DROP_BAR: (f64, f64) = (0.35, 0.3);
+/// Salinity of the product when it is not measured, mg/L, and its spread: A hardly depends on it.
+const PRODUCT_MG_L: (f64, f64) = (300.0, 150.0);
 
-/// The seven inputs, in the order of [`Observed::entries`].
+/// The seven inputs that causes are weighed over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[repr(usize)]
 pub enum Input {
@@ -45,30 +50,21 @@ impl Input {
     pub const COUNT: usize = 7;
 }
 
-/// One input with its errors, all in its own unit.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Entry {
-    /// Value.
-    pub value: f64,
-    /// Standard deviation from run to run.
-    pub random: f64,
-    /// Standard deviation that all readings of this instrument share.
-    pub systematic: f64,
-    /// Instrument and quantity, if it was measured: the same pair cancels against the baseline.
-    pub instrument: Option<(u16, Quantity)>,
-}
-
 /// What a run shows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Observed {
-    /// The inputs, in the order of [`Input`].
-    pub entries: [Entry; Input::COUNT],
+    /// The readings, completed.
+    pub readings: Readings,
+    /// The pump in place of a flow that was not measured.
+    pub pump: Option<PumpAssumption>,
     /// Was the feed or the concentrate flow measured?
     pub flow_measured: bool,
     /// Was the product's salinity measured?
     pub salt_measured: bool,
-    /// Delivery of the pump as a share of its nameplate, with its standard deviation, if the flow was measured.
-    pub delivery: Option<(f64, f64)>,
+    /// Figures of pump, motor and vessel.
+    pub figures: PlantFigures,
+    /// What these readings leave open.
+    pub not_identified: Vec<NotIdentified>,
     /// What was assumed, in words.
     pub assumed: Vec<&'static str>,
 }
@@ -93,13 +89,6 @@ pub enum NotJudged {
     Contradiction,
 }
 
-impl Observed {
-    /// Value of one input.
-    pub fn value(&self, input: Input) -> f64 {
-        self.entries[input as usize].value
-    }
-}
-
 /// Reads a run.
 ///
 /// # Errors
@@ -110,149 +99,101 @@ pub fn observe(
     usual_salinity_g_kg: Option<(f64, f64)>,
     baseline_delivery: Option<f64>,
 ) -> Result<Observed, NotJudged> {
-    let mean = |quantity: Quantity| means.iter().find(|mean| mean.quantity == quantity);
     let mut assumed = Vec::new();
-    let product = entry(mean(Quantity::ProductFlow).ok_or(NotJudged::ProductFlow)?);
-    if product.value <= 0.0 {
-        return Err(NotJudged::ProductFlow);
+    let mut readings = Readings::from_means(means);
+    let product = readings.product_flow_l_h.filter(|product| 0.0 < product.value);
+    let product = product.ok_or(NotJudged::ProductFlow)?;
+    if readings.feed_temperature_c.is_none() {
+        return Err(NotJudged::Temperature);
     }
-    let temperature = entry(mean(Quantity::FeedTemperature).ok_or(NotJudged::Temperature)?);
-    let pressure = pressure(&mean, &mut assumed).ok_or(NotJudged::Pressure)?;
-    let (feed, flow_measured) = feed_flow(parts, &mean, &product, baseline_delivery, &mut assumed);
-    let (product_salinity, salt_measured) = product_salinity(&mean, &mut assumed);
-    let salinity =
-        feed_salinity(&mean, &feed, &product, &product_salinity, usual_salinity_g_kg, &mut assumed);
-    let product_pressure = mean(Quantity::ProductPressure).map_or_else(|| guess(0.0, 0.05), entry);
-    let nameplate = parts.pump.nameplate_flow_l_h;
-    let delivery = (flow_measured && 0.0 < nameplate).then(|| {
-        let sd = (feed.random * feed.random + feed.systematic * feed.systematic).sqrt();
-        (feed.value / nameplate, sd / nameplate)
+    if readings.feed_pressure_bar.or(readings.concentrate_pressure_bar).is_none() {
+        return Err(NotJudged::Pressure);
+    }
+    let salt = product_solids(means);
+    let salt_measured = salt.is_some();
+    readings.product_tds_mg_l = Some(salt.unwrap_or_else(|| {
+        assumed.push("product salinity 0.3 g/kg");
+        guess(PRODUCT_MG_L)
+    }));
+    let flow_measured = readings.flow_measured();
+    let pump = (!flow_measured).then(|| {
+        assumed.push("feed flow from the pump's nameplate");
+        assumed_pump(parts, product.value, baseline_delivery)
     });
-    let entries = [product, feed, pressure, temperature, salinity, product_salinity, product_pressure];
-    Ok(Observed { entries, flow_measured, salt_measured, delivery, assumed })
+    if readings.feed_salinity_g_kg.is_none() {
+        readings.feed_salinity_g_kg = Some(feed_salinity(&readings, pump, usual_salinity_g_kg, &mut assumed));
+    }
+    let figures = PlantFigures::of(parts, means);
+    let mut not_identified = membrane_not_identified(&readings, salt_measured);
+    not_identified.extend(figures.not_identified());
+    not_identified.dedup_by_key(|missing| missing.what);
+    Ok(Observed { readings, pump, flow_measured, salt_measured, figures, not_identified, assumed })
 }
 
-fn entry(mean: &Mean) -> Entry {
-    let assumed = matches!(mean.origin, Origin::Assumed(_));
-    Entry {
-        value: mean.value,
-        random: mean.random,
-        systematic: mean.systematic,
-        instrument: (!assumed).then_some((mean.instrument, mean.quantity)),
-    }
+/// Something assumed: one error in all runs, and no instrument to share it with.
+fn guess((value, spread): (f64, f64)) -> Measured {
+    Measured { value, random: 0.0, systematic: spread, instrument: None }
 }
 
-fn guess(value: f64, spread: f64) -> Entry {
-    Entry { value, random: spread, systematic: 0.0, instrument: None }
-}
-
-fn pressure<'a>(
-    mean: &impl Fn(Quantity) -> Option<&'a Mean>,
-    assumed: &mut Vec<&'static str>,
-) -> Option<Entry> {
-    if let Some(feed) = mean(Quantity::FeedPressure) {
-        return Some(entry(feed));
-    }
-    let mut outlet = entry(mean(Quantity::ConcentratePressure)?);
-    let (drop, spread) = match mean(Quantity::DifferentialPressure) {
-        Some(drop) => (drop.value, drop.random),
-        None => {
-            assumed.push("pressure drop of the vessel 0.35 bar");
-            VESSEL_DROP_BAR
-        }
-    };
-    outlet.value += drop;
-    outlet.random = (outlet.random * outlet.random + spread * spread).sqrt();
-    Some(outlet)
-}
-
-fn feed_flow<'a>(
-    parts: &Parts,
-    mean: &impl Fn(Quantity) -> Option<&'a Mean>,
-    product: &Entry,
-    baseline_delivery: Option<f64>,
-    assumed: &mut Vec<&'static str>,
-) -> (Entry, bool) {
-    if let Some(feed) = mean(Quantity::FeedFlow) {
-        return (entry(feed), true);
-    }
-    if let Some(concentrate) = mean(Quantity::ConcentrateFlow) {
-        let concentrate = entry(concentrate);
-        let random = (concentrate.random * concentrate.random + product.random * product.random).sqrt();
-        let value = concentrate.value + product.value;
-        return (Entry { value, random, ..concentrate }, true);
-    }
-    assumed.push("feed flow from the pump's nameplate");
-    let (share, spread) = match baseline_delivery.or(parts.pump.delivery) {
-        Some(share) => (share, ASSUMED_FLOW_SPREAD * share),
-        None => (DELIVERY.0, math::pow(DELIVERY.1 * DELIVERY.1 + math::pow(ASSUMED_FLOW_SPREAD, 2.0), 0.5)),
-    };
+fn assumed_pump(parts: &Parts, product_l_h: f64, baseline_delivery: Option<f64>) -> PumpAssumption {
     let nameplate = parts.pump.nameplate_flow_l_h;
+    let (share, delivery_sd) = match baseline_delivery.or(parts.pump.delivery) {
+        Some(share) => (share, KNOWN_DELIVERY_SPREAD * share),
+        None => DELIVERY,
+    };
     // Less than the product plus a little cannot have been fed.
-    let value = (nameplate * share).max(1.2 * product.value);
-    (guess(value, nameplate * spread), false)
+    let least_l_h = 1.2 * product_l_h;
+    let swept_flow_l_h = if 0.0 < nameplate { nameplate } else { least_l_h };
+    PumpAssumption { swept_flow_l_h, delivery: share.max(least_l_h / swept_flow_l_h), delivery_sd }
 }
 
-fn product_salinity<'a>(
-    mean: &impl Fn(Quantity) -> Option<&'a Mean>,
-    assumed: &mut Vec<&'static str>,
-) -> (Entry, bool) {
+/// Dissolved solids of the product, mg/L: the measured one of conductivity and solids counts, not the one computed from it.
+fn product_solids(means: &[Mean]) -> Option<Measured> {
+    let of = |quantity: Quantity| means.iter().find(|mean| mean.quantity == quantity);
     let from_conductivity = |us_cm: f64| {
         let at_25c = Conductivity::from_us_cm(us_cm).ok()?;
-        Some(product_water::salinity_from_conductivity(at_25c).ok()?.as_g_kg())
+        Some(product_water::solids_from_conductivity(at_25c).ok()?.as_mg_l())
     };
-    // Solids per litre over solids per kilogram of product: its density is within 0.3 % of one.
-    let from_solids = |mg_l: f64| Some(mg_l / 1000.0);
-    let conductivity = mean(Quantity::ProductConductivity).map(|mean| (mean, from_conductivity(mean.value)));
-    let solids = mean(Quantity::ProductSalinity).map(|mean| (mean, from_solids(mean.value)));
-    // The measured one of the two counts, not the one computed from it.
-    let measured = [conductivity, solids]
+    let conductivity =
+        of(Quantity::ProductConductivity).and_then(|mean| Some((mean, from_conductivity(mean.value)?)));
+    let solids = of(Quantity::ProductSalinity).map(|mean| (mean, mean.value));
+    let (mean, mg_l) = [conductivity, solids]
         .into_iter()
         .flatten()
-        .min_by_key(|(mean, _)| matches!(mean.origin, Origin::Computed(_)));
-    if let Some((mean, Some(g_kg))) = measured
-        && 0.0 < g_kg
-        && 0.0 < mean.value
-    {
-        let scale = g_kg / mean.value;
-        let scaled = Entry {
-            value: g_kg,
-            random: mean.random * scale,
-            systematic: mean.systematic * scale,
-            instrument: Some((mean.instrument, mean.quantity)),
-        };
-        return (scaled, true);
-    }
-    assumed.push("product salinity 0.3 g/kg");
-    (guess(0.3, 0.15), false)
+        .filter(|(mean, mg_l)| 0.0 < *mg_l && 0.0 < mean.value)
+        .min_by_key(|(mean, _)| matches!(mean.origin, Origin::Computed(_)))?;
+    // Conductivity is proportional to solids within a few percent, so relative errors carry over.
+    let scale = mg_l / mean.value;
+    Some(Measured {
+        value: mg_l,
+        random: mean.random * scale,
+        systematic: mean.systematic * scale,
+        instrument: Some(mean.instrument),
+    })
 }
 
-fn feed_salinity<'a>(
-    mean: &impl Fn(Quantity) -> Option<&'a Mean>,
-    feed: &Entry,
-    product: &Entry,
-    product_salinity: &Entry,
+fn feed_salinity(
+    readings: &Readings,
+    pump: Option<PumpAssumption>,
     usual: Option<(f64, f64)>,
     assumed: &mut Vec<&'static str>,
-) -> Entry {
-    if let Some(salinity) = mean(Quantity::FeedSalinity) {
-        return entry(salinity);
-    }
-    if let Some(concentrate) = mean(Quantity::ConcentrateSalinity) {
-        let recovery = (product.value / feed.value).clamp(0.0, 0.9);
-        let salt = entry(concentrate);
-        let value = (1.0 - recovery) * salt.value + recovery * product_salinity.value;
-        let share = 1.0 - recovery;
-        return Entry { value, random: salt.random * share, systematic: salt.systematic * share, ..salt };
+) -> Measured {
+    let feed = pump.map(|pump| {
+        let l_h = pump.swept_flow_l_h * pump.delivery;
+        Measured::alone(l_h, WEAR_SPREAD * l_h)
+    });
+    let with_pump = Readings { feed_flow_l_h: readings.feed_flow_l_h.or(feed), ..*readings };
+    if let Some(balance) = salt_balance::feed_salinity(&with_pump) {
+        return balance;
     }
     match usual {
-        Some((value, spread)) => {
+        Some(usual) => {
             assumed.push("feed salinity as usual here");
-            guess(value, spread)
+            guess(usual)
         }
         None => {
             assumed.push("feed salinity of the open sea, 35 ± 3 g/kg");
-            guess(OPEN_SEA_G_KG.0, OPEN_SEA_G_KG.1)
+            guess(OPEN_SEA_G_KG)
         }
     }
 }
@@ -280,9 +221,4 @@ fn nominal_element(part: &crate::parts::Element, form: &Form) -> Option<Element>
     let area = Area::from_m2(part.area_m2).ok()?;
     let law = DifferentialPressureLaw::small_element();
     element_from_sheet(area, element::active_length_m(&part.size), &sheet, law, form).ok()
-}
-
-/// A salinity by mass from a plain number.
-pub(super) fn salinity(g_kg: f64) -> Option<Salinity> {
-    Salinity::from_g_kg(g_kg).ok()
 }

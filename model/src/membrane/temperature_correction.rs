@@ -35,6 +35,18 @@ impl TemperatureResponse {
     pub const WATER_WARM_SD_K: f64 = 200.0;
     /// Standard deviation of the salt parameter, K. Our choice, no source.
     pub const SALT_SD_K: f64 = 1000.0;
+    /// All three: water above 25 °C, below, salt.
+    pub const SD_K: [f64; 3] = [Self::WATER_WARM_SD_K, Self::WATER_COLD_SD_K, Self::SALT_SD_K];
+
+    /// From the three parameters, K: water at and above 25 °C, below, salt.
+    pub const fn from_parameters_k([water_warm_k, water_cold_k, salt_k]: [f64; 3]) -> Self {
+        Self { water_warm_k, water_cold_k, salt_k }
+    }
+
+    /// The three parameters, K, in the same order.
+    pub const fn parameters_k(&self) -> [f64; 3] {
+        [self.water_warm_k, self.water_cold_k, self.salt_k]
+    }
 
     /// Water permeability over that at 25 °C.
     pub fn water(&self, temperature: Temperature) -> f64 {

@@ -4,6 +4,7 @@
 //! which errors they share: those of the same instrument and those of the model's own parameters, which cancel as far as the two
 //! working points are alike.
 
+use super::answers::{Answers, FitPoint};
 use crate::quantity::{SaltPermeability, WaterPermeability};
 
 /// A symmetric two-by-two covariance of (ln A25, ln B25).
@@ -18,7 +19,8 @@ pub struct Covariance {
 }
 
 impl Covariance {
-    fn add(&mut self, (a, b): (f64, f64), scale: f64) {
+    /// Adds one independent error: its effect on both logarithms, times a scale.
+    pub(crate) fn add(&mut self, (a, b): (f64, f64), scale: f64) {
         self.aa += a * a * scale * scale;
         self.ab += a * b * scale * scale;
         self.bb += b * b * scale * scale;
@@ -105,18 +107,86 @@ pub struct MembraneState {
     pub feed_flow_l_h: f64,
     /// Effects of all inputs.
     pub effects: Vec<Effect>,
+    /// The working point they were found at.
+    pub point: FitPoint,
+    /// How they answer to each source there.
+    pub answers: Answers,
+}
+
+/// What an instrument reads. Errors of one instrument are one within a group and apart between groups: a meter's cell is not its thermometer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Group {
+    Flow,
+    Pressure,
+    Temperature,
+    ProductSalt,
+    FeedSalt,
 }
 
 /// An error that several effects may share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Shared {
-    Instrument(u16),
-    Own(EffectOf),
+    /// A named instrument.
+    Instrument(u16, Group),
+    /// The boat's usual instrument for one reading, without a name in the settings.
+    Unnamed(EffectOf),
+    /// A parameter of the model, or of this unit's pump.
+    Model(EffectOf),
+    /// Assumed, or read once by something that is never seen again: shared with no other state.
+    Alone(EffectOf),
 }
+
+/// Number of what is not named in the settings.
+const UNNAMED: u16 = 0;
 
 impl Effect {
     fn shared(&self) -> Shared {
-        self.instrument.map_or(Shared::Own(self.of), Shared::Instrument)
+        let group = match self.of {
+            EffectOf::ProductFlow | EffectOf::FeedFlow | EffectOf::ConcentrateFlow => Group::Flow,
+            EffectOf::FeedPressure | EffectOf::ConcentratePressure | EffectOf::ProductPressure => {
+                Group::Pressure
+            }
+            EffectOf::Temperature => Group::Temperature,
+            EffectOf::ProductSolids => Group::ProductSalt,
+            EffectOf::Salinity => Group::FeedSalt,
+            EffectOf::Delivery
+            | EffectOf::WaterWarm
+            | EffectOf::WaterCold
+            | EffectOf::SaltTemperature
+            | EffectOf::Film
+            | EffectOf::Osmotic
+            | EffectOf::DifferentialPressure => return Shared::Model(self.of),
+        };
+        match self.instrument {
+            None => Shared::Alone(self.of),
+            Some(UNNAMED) => Shared::Unnamed(self.of),
+            Some(named) => Shared::Instrument(named, group),
+        }
+    }
+}
+
+impl Shared {
+    const fn cancels(self) -> bool {
+        !matches!(self, Self::Alone(_))
+    }
+}
+
+/// One shared error by its name, and what one standard deviation of it does to ln(A25) and ln(B25).
+pub(crate) type SharedError = (SharedKey, (f64, f64));
+
+/// Name of a shared error: equal names are one error.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct SharedKey(Shared);
+
+impl SharedKey {
+    /// It is shared with no other state.
+    pub(crate) const fn is_alone(self) -> bool {
+        !self.0.cancels()
+    }
+
+    /// It is one of the temperature parameters.
+    pub(crate) const fn is_temperature_law(self) -> bool {
+        matches!(self.0, Shared::Model(EffectOf::WaterWarm | EffectOf::WaterCold | EffectOf::SaltTemperature))
     }
 }
 
@@ -152,23 +222,33 @@ impl MembraneState {
         errors
     }
 
-    /// Ratio of this state to a baseline, with what both have in common cancelled.
-    pub fn over(&self, baseline: &Self) -> PermeabilityRatio {
-        let mut covariance = self.random_covariance();
-        let other = baseline.random_covariance();
-        covariance.aa += other.aa;
-        covariance.ab += other.ab;
-        covariance.bb += other.bb;
+    /// The shared errors by name.
+    pub(crate) fn named_errors(&self) -> Vec<SharedError> {
+        self.shared_errors().into_iter().map(|(shared, effect)| (SharedKey(shared), effect)).collect()
+    }
+
+    /// Covariance of the ratio to a baseline that is left of the systematic errors: what both have in common cancels.
+    pub fn shared_covariance_over(&self, baseline: &Self) -> Covariance {
+        let mut covariance = Covariance::default();
         let (now, mut then) = (self.shared_errors(), baseline.shared_errors());
         for (shared, (a, b)) in now {
-            let before = match then.iter().position(|(other, _)| *other == shared) {
-                Some(at) => then.swap_remove(at).1,
-                None => (0.0, 0.0),
-            };
+            let same = then.iter().position(|(other, _)| *other == shared && shared.cancels());
+            let before = same.map_or((0.0, 0.0), |at| then.swap_remove(at).1);
             covariance.add((a - before.0, b - before.1), 1.0);
         }
         for (_, effect) in then {
             covariance.add(effect, 1.0);
+        }
+        covariance
+    }
+
+    /// Ratio of this state to a baseline, with what both have in common cancelled.
+    pub fn over(&self, baseline: &Self) -> PermeabilityRatio {
+        let mut covariance = self.shared_covariance_over(baseline);
+        for part in [self.random_covariance(), baseline.random_covariance()] {
+            covariance.aa += part.aa;
+            covariance.ab += part.ab;
+            covariance.bb += part.bb;
         }
         PermeabilityRatio {
             a: self.a25.as_m_s_pa() / baseline.a25.as_m_s_pa(),

@@ -4,6 +4,7 @@
 //! reference conditions, leak, differential pressure, specific energy. What it is not: judgement; a threshold or a cause is in `findings`. What happens on
 //! failure: [`NotComputable`] says why, in words for the owner.
 
+pub mod answers;
 pub mod differential_pressure;
 pub mod inversion;
 pub mod leak;
@@ -16,6 +17,7 @@ pub mod salt_balance;
 pub mod specific_energy;
 pub mod standardised;
 
+pub use answers::{Answers, FitPoint, Source};
 pub use inversion::{Inversion, JointPoint, JointRegion, PumpAssumption, invert};
 pub use membrane_state::{Covariance, Effect, EffectOf, MembraneState, PermeabilityRatio};
 pub use not_computable::NotComputable;

@@ -2,7 +2,7 @@
 
 use crate::Quantity;
 use crate::quantity::{Conductivity, MassConcentration, Temperature};
-use crate::records::Mean;
+use crate::records::{Mean, Origin};
 use crate::seawater::{product_water, salinity_scales};
 
 /// A reading with both parts of its error, all in the unit of the field's name.
@@ -43,7 +43,8 @@ impl From<&Mean> for Measured {
             value: mean.value,
             random: mean.random,
             systematic: mean.systematic,
-            instrument: Some(mean.instrument),
+            // What was assumed was read by nothing.
+            instrument: (!matches!(mean.origin, Origin::Assumed(_))).then_some(mean.instrument),
         }
     }
 }

@@ -48,6 +48,10 @@ pub struct Baseline {
     pub b25: f64,
     /// Standard deviation of ln(B25) from chance alone.
     pub ln_b25_random: f64,
+    /// Covariance of ln(A25) and ln(B25) from chance alone.
+    pub ln_ab25_covariance: f64,
+    /// Temperature parameters with which both were brought to 25 °C, K: water at and above 25 °C, below, salt.
+    pub temperature_k: [f64; 3],
     /// Scatter of ln(A25) from run to run within the baseline.
     pub ln_a25_scatter: f64,
     /// Scatter of ln(B25) from run to run within the baseline.

@@ -81,6 +81,8 @@ fn baseline() -> Baseline {
         ln_b25_random: 0.04,
         ln_a25_scatter: 0.01,
         ln_b25_scatter: 0.04,
+        ln_ab25_covariance: 0.0,
+        temperature_k: [2640.0, 3020.0, 4000.0],
         delivery: Some(0.9),
         flow_measured: true,
         differential_pressure: None,

@@ -1,6 +1,6 @@
 //! Readings, instruments and senders: slips, each with all that is reported.
 
-use super::super::{BusSource, SenderRule, Source, parse};
+use super::super::{BusSource, ErrorSize, SenderRule, Source, parse};
 use super::{SMALLEST, problems, short, with};
 
 #[test]
@@ -113,8 +113,11 @@ fn instruments_have_errors_in_the_unit_of_what_they_measure() {
     let reading = |quantity: &str| {
         format!("[[units.main.readings]]\nquantity = \"{quantity}\"\nfrom = \"hand\"\ninstrument = \"x\"\n")
     };
-    let random =
-        |text: &str| parse(text, "a").unwrap_or_else(|problems| panic!("{problems}")).instruments[1].random;
+    let random = |text: &str| {
+        parse(text, "a").unwrap_or_else(|problems| panic!("{problems}")).instruments[1]
+            .random
+            .map(|size| size.absolute)
+    };
     assert_eq!(random(&of("kind = \"gauge\"\nrandom = \"0.5 bar\"", "")), Some(0.5));
     assert_eq!(
         random(&of("kind = \"transmitter\"\nrandom = \"0.5 K\"", &reading("feed_temperature"))),
@@ -124,7 +127,17 @@ fn instruments_have_errors_in_the_unit_of_what_they_measure() {
         random(&of("kind = \"hand-meter\"\nppm = \"442\"\nrandom = \"7 ppm\"", "")).map(f64::round),
         Some(10.0)
     );
+    let both =
+        of("kind = \"gauge\"\nsystematic = \"0.5 bar\"\nsystematic_share = \"1 %\"\nrandom_share = 0.02", "");
+    let both = parse(&both, "a").unwrap_or_else(|problems| panic!("{problems}")).instruments[1].clone();
+    assert_eq!(both.systematic, Some(ErrorSize { absolute: 0.5, share: 0.01 }));
+    assert_eq!(both.random, Some(ErrorSize { absolute: 0.0, share: 0.02 }));
     let rows = [
+        (
+            "kind = \"gauge\"\nrandom_share = \"60 %\"",
+            String::new(),
+            "random_share: 60 % is outside what is possible here: 0 to 50 %",
+        ),
         ("kind = \"guage\"", String::new(), "kind: `guage` is not a choice here"),
         (
             "kind = \"gauge\"\nrandom = \"2 %\"",
