@@ -224,7 +224,7 @@ impl Fit<'_> {
         let by_a = slope(self.ln_product(point, [a + LN_STEP, b])?, LN_STEP);
         let by_b = slope(self.ln_product(point, [a, b + LN_STEP])?, LN_STEP);
         let determinant = by_a[0] * by_b[1] - by_b[0] * by_a[1];
-        if !(SINGULAR < determinant.abs()) {
+        if determinant.is_nan() || determinant.abs() <= SINGULAR {
             return Err(NotComputable::NoMembraneFits);
         }
         // Model(ln A, ln B, x) - read = 0, so d(ln A, ln B)/dx = -M^-1 of its derivative by x.
