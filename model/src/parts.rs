@@ -69,6 +69,10 @@ pub struct Pump {
     pub delivery: Option<f64>,
     /// Number of plungers or cylinders, for the share that one of them has.
     pub cylinders: Option<u32>,
+    /// Energy recovery: share of the feed that leaks inside the pump from the high side to the low side, 0 to 1. `None`: tight.
+    pub internal_leakage: Option<f64>,
+    /// Energy recovery with pressure exchange: share of concentrate in what enters the membranes, 0 to 1. `None`: no mixing.
+    pub mixing: Option<f64>,
 }
 
 /// How a pump works.
@@ -92,6 +96,19 @@ pub struct Drive {
     pub motor_power_w: Option<f64>,
     /// Efficiency of the motor, 0 to 1.
     pub motor_efficiency: Option<f64>,
+    /// How it starts.
+    pub start: Start,
+}
+
+/// How a motor starts, as far as the parts list knows.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Start {
+    /// Start current, A, of the motor's sheet.
+    pub current_a: Option<f64>,
+    /// Start current as a multiple of the rated current (locked rotor over full load). Counts only without `current_a`.
+    pub multiple: Option<f64>,
+    /// A soft starter or an electronic controller stands in front of the motor.
+    pub soft: bool,
 }
 
 /// Kinds of drive.
@@ -121,6 +138,8 @@ pub enum DriveKind {
         voltage_v: f64,
         /// Power factor in front of the inverter, 0 to 1.
         power_factor: Option<f64>,
+        /// Output frequency at which the pump turns at rated speed, Hz.
+        output_frequency_hz: Option<f64>,
     },
     /// Motor on direct current: speed follows the voltage.
     Dc {

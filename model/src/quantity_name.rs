@@ -125,6 +125,8 @@ quantities! {
     SupplyPower, "supply_power", "supply_power_w", "supply power", Power, -100.0, 60000.0;
     /// Frequency of the supply.
     SupplyFrequency, "supply_frequency", "supply_frequency_hz", "supply frequency", Frequency, 0.0, 120.0;
+    /// Output frequency of the inverter that drives the pump.
+    DriveFrequency, "drive_frequency", "drive_frequency_hz", "inverter output frequency", Frequency, 0.0, 400.0;
     /// Speed of the pump's shaft.
     PumpSpeed, "pump_speed", "pump_speed_rpm", "pump speed", Speed, 0.0, 6000.0;
     /// Speed of the engine that drives the pump.

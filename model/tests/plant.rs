@@ -379,7 +379,14 @@ fn a_baseline_replaces_the_sheets() {
     let known = Calibration::from_baseline(&parts, &baseline(&found)).unwrap();
     assert_eq!(known.elements.len(), 2);
     assert_close!(known.ln_a_sd, 0.05, relative = 1e-12);
-    assert_eq!((known.delivery.value, known.reference_temperature_c), (0.9, 20.0));
+    // At the baseline's 55.7 bar the slip (0.05 over 55 bar) took a little more than at rated pressure.
+    assert_close!(known.delivery.value, 0.9 + 0.05 * (found.feed_pressure_bar / 55.0 - 1.0), relative = 1e-9);
+    assert_eq!(known.reference_temperature_c, 20.0);
+    // The pump turned at 55 of 50 Hz: its delivery at rated speed is less by as much.
+    let mut fast = baseline(&found);
+    fast.means.push(Mean { quantity: Quantity::SupplyFrequency, value: 55.0, ..fast.means[0] });
+    let slower = Calibration::from_baseline(&parts, &fast).unwrap().delivery.value;
+    assert_close!(slower, known.delivery.value - 0.9 * (1.0 - 50.0 / 55.0), relative = 1e-9);
     let here = with_feed(20.0, 33.0, 327.0);
     let again = expect(&parts, &here, &known).unwrap();
     assert_close!(again.output.product_flow_l_h, found.product_flow_l_h, relative = 0.02);

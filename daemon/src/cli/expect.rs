@@ -34,6 +34,7 @@ impl Takes for Water {
         Quantity::EngineSpeed,
         Quantity::SupplyVoltage,
         Quantity::SupplyFrequency,
+        Quantity::DriveFrequency,
     ];
 }
 
@@ -90,6 +91,7 @@ impl<'a> Answer<'a> {
             pump_speed_rpm: exact(Quantity::PumpSpeed),
             engine_speed_rpm: exact(Quantity::EngineSpeed),
             supply_frequency_hz: exact(Quantity::SupplyFrequency),
+            drive_frequency_hz: exact(Quantity::DriveFrequency),
             supply_voltage_v: exact(Quantity::SupplyVoltage),
         };
         if condition.product_pressure_bar.is_none() {

@@ -12,7 +12,7 @@ use serde_json::{Map, Value, json};
 /// Key, words, unit for people, factor from the key's unit, and where the figure is.
 type Row = (&'static str, &'static str, &'static str, f64, fn(&Figures) -> Option<f64>);
 
-const ROWS: [Row; 14] = [
+const ROWS: [Row; 16] = [
     ("product_flow_l_h", "product flow", "L/h", 1.0, |f| Some(f.product_flow_l_h)),
     ("product_conductivity_us_cm_25c", "product conductivity at 25 °C", "µS/cm", 1.0, |f| {
         Some(f.product_conductivity_us_cm_25c)
@@ -32,6 +32,10 @@ const ROWS: [Row; 14] = [
     ("shaft_power_w", "power at the pump's shaft", "W", 1.0, |f| Some(f.shaft_power_w)),
     ("supply_power_w", "power at the motor", "W", 1.0, |f| f.supply_power_w),
     ("supply_current_a", "current of the motor", "A", 1.0, |f| f.supply_current_a),
+    ("start_current_a", "current at the start", "A", 1.0, |f| f.start_current_a),
+    ("low_side_pressure_bar_gauge", "pressure on the low side of the pump", "bar", 1.0, |f| {
+        f.low_side_pressure_bar
+    }),
     ("specific_energy_wh_l", "energy for a litre", "Wh/L", 1.0, |f| f.specific_energy_wh_l),
 ];
 

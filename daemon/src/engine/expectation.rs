@@ -68,6 +68,7 @@ fn condition(unit: &Unit) -> Condition {
         pump_speed_rpm: reading(Quantity::PumpSpeed),
         engine_speed_rpm: reading(Quantity::EngineSpeed),
         supply_frequency_hz: reading(Quantity::SupplyFrequency),
+        drive_frequency_hz: reading(Quantity::DriveFrequency),
         supply_voltage_v: reading(Quantity::SupplyVoltage),
         product_flow_l_h: None,
     }

@@ -16,15 +16,17 @@ pub(super) struct BusMessage {
 }
 
 use Quantity::{
-    ConcentrateFlow, ConcentratePressure, EngineSpeed, FeedPressure, FeedTemperature, InletPressure,
-    LowSidePressure, OperatingState, PrefilterInletPressure, ProductFlow, ProductPressure, ProductSalinity,
-    ProductTemperature, RunTime, SupplyCurrent, SupplyFrequency, SupplyPower, SupplyVoltage, TankLevel,
+    ConcentrateFlow, ConcentratePressure, DriveFrequency, EngineSpeed, FeedPressure, FeedTemperature,
+    InletPressure, LowSidePressure, OperatingState, PrefilterInletPressure, ProductFlow, ProductPressure,
+    ProductSalinity, ProductTemperature, RunTime, SupplyCurrent, SupplyFrequency, SupplyPower, SupplyVoltage,
+    TankLevel,
 };
 
 const PHASE_CURRENT: &[Quantity] = &[SupplyCurrent, SupplyPower];
-const PHASE_VOLTAGE: &[Quantity] = &[SupplyVoltage, SupplyFrequency];
+const PHASE_VOLTAGE: &[Quantity] = &[SupplyVoltage, SupplyFrequency, DriveFrequency];
 const DIRECT_CURRENT: &[Quantity] = &[SupplyVoltage, SupplyCurrent];
-const ALTERNATING: &[Quantity] = &[SupplyVoltage, SupplyCurrent, SupplyPower, SupplyFrequency];
+const ALTERNATING: &[Quantity] =
+    &[SupplyVoltage, SupplyCurrent, SupplyPower, SupplyFrequency, DriveFrequency];
 /// A byte, of which the two highest values are no value.
 const BYTE: Option<u32> = Some(253);
 /// Four bits, likewise.

@@ -9,6 +9,8 @@ use super::types::ElementHistory;
 use barrico_model::parts::{Element, ElementLimits, TestSheet};
 use std::ops::Range;
 
+const HOUR_S: f64 = 3600.0;
+
 /// All elements of a train in the order of the flow, with their history in the same order.
 pub(super) fn all(
     check: &mut Check,
@@ -38,6 +40,8 @@ pub(super) fn all(
             serial: raw.serial.value.as_ref().map(|serial| serial.trim().to_string()),
             position: *position,
             date_wetted_ms: check.date(&raw.date_wetted),
+            hours: check.amount(&raw.hours).map(|seconds| seconds / HOUR_S),
+            product_l: check.amount(&raw.product),
         })
         .collect();
     let Some(elements) = elements.filter(|elements| !elements.is_empty()) else { return (None, histories) };

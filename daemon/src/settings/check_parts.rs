@@ -6,7 +6,7 @@ use super::ranges::PREFILTERS_MAX;
 use super::raw::{RawDrive, RawLimits, RawPrefilter, RawPump, RawUnit};
 use super::typed::Field;
 use barrico_model::parts::{
-    Drive, DriveKind, Element, Limits, Parts, Prefilter, PressureControl, Pump, PumpKind, ValveSetting,
+    Drive, DriveKind, Element, Limits, Parts, Prefilter, PressureControl, Pump, PumpKind, Start, ValveSetting,
 };
 
 const DAY_S: f64 = 86_400.0;
@@ -130,6 +130,8 @@ fn pump(check: &mut Check, raw: &RawPump) -> Option<Pump> {
     let rated_pressure_bar = check.need_amount(&raw.rated_pressure);
     let delivery = check.share(&raw.delivery);
     let cylinders = check.count(&raw.cylinders);
+    let internal_leakage = check.share(&raw.internal_leakage);
+    let mixing = check.share(&raw.mixing);
     let is_recovery = check.need_choice(&raw.kind, &[(PLUNGER, false), (ENERGY_RECOVERY, true)]);
     let kind = match is_recovery? {
         true => check
@@ -137,6 +139,8 @@ fn pump(check: &mut Check, raw: &RawPump) -> Option<Pump> {
             .map(|product_share| PumpKind::EnergyRecovery { product_share }),
         false => {
             check.refuse(&raw.product_share, "a plunger pump has no fixed share of product");
+            check.refuse(&raw.internal_leakage, "what a plunger pump leaks is its `delivery`");
+            check.refuse(&raw.mixing, "only an energy-recovery pump mixes concentrate into the feed");
             Some(PumpKind::Plunger)
         }
     };
@@ -147,6 +151,8 @@ fn pump(check: &mut Check, raw: &RawPump) -> Option<Pump> {
         rated_pressure_bar: rated_pressure_bar?,
         delivery,
         cylinders,
+        internal_leakage,
+        mixing,
     })
 }
 
@@ -178,6 +184,12 @@ fn drive(check: &mut Check, raw: &RawDrive, unit: &RawUnit) -> Option<Drive> {
     let frequency_hz = check.amount(&raw.frequency);
     let ratio = check.plain(&raw.ratio);
     let engine_speed_rpm = check.amount(&raw.engine_speed);
+    let output_frequency_hz = check.amount(&raw.output_frequency);
+    let start = Start {
+        current_a: check.amount(&raw.start_current),
+        multiple: check.plain(&raw.start_multiple),
+        soft: raw.soft_start.value.unwrap_or(false),
+    };
     let kind = check.need_choice(&raw.kind, DRIVES)?;
     drive_keys(check, raw, kind);
     let kind = match kind {
@@ -187,7 +199,7 @@ fn drive(check: &mut Check, raw: &RawDrive, unit: &RawUnit) -> Option<Drive> {
         Kind::ThreePhase => {
             DriveKind::AcThreePhase { voltage_v: voltage_v?, frequency_hz: frequency_hz?, power_factor }
         }
-        Kind::Inverter => DriveKind::Inverter { voltage_v: voltage_v?, power_factor },
+        Kind::Inverter => DriveKind::Inverter { voltage_v: voltage_v?, power_factor, output_frequency_hz },
         Kind::Dc => DriveKind::Dc { voltage_v: voltage_v? },
         Kind::Belt => {
             if let Some(pump) = &unit.pump.value {
@@ -198,7 +210,7 @@ fn drive(check: &mut Check, raw: &RawDrive, unit: &RawUnit) -> Option<Drive> {
         }
         Kind::Hydraulic => DriveKind::Hydraulic,
     };
-    Some(Drive { kind, motor_power_w, motor_efficiency })
+    Some(Drive { kind, motor_power_w, motor_efficiency, start })
 }
 
 /// Reports keys that the kind of drive needs and lacks, and those that it has no use for.
@@ -211,6 +223,15 @@ fn drive_keys(check: &mut Check, raw: &RawDrive, kind: Kind) {
         check.refuse(&raw.voltage, why);
         check.refuse(&raw.motor_power, why);
         check.refuse(&raw.motor_efficiency, why);
+        check.refuse(&raw.start_current, why);
+        check.refuse(&raw.start_multiple, why);
+        check.refuse(&raw.soft_start, why);
+    }
+    if kind != Kind::Inverter {
+        check.refuse(&raw.output_frequency, "only an inverter has an output frequency of its own");
+    }
+    if raw.start_current.given {
+        check.refuse(&raw.start_multiple, "`start_current` says it already");
     }
     if is_mains {
         check.need(&raw.frequency, "\"50 Hz\"");

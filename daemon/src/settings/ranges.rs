@@ -48,6 +48,9 @@ pub(super) const RANGES: &[Range] = &[
     of("units.<id>.pump.delivery", Measure::Percent, 30.0, 100.0),
     plain("units.<id>.pump.cylinders", 1.0, 12.0),
     of("units.<id>.pump.product_share", Measure::Percent, 2.0, 50.0),
+    // 1 to 4 % by contact exchange (from memory), and worn ones beyond.
+    of("units.<id>.pump.internal_leakage", Measure::Percent, 0.0, 30.0),
+    of("units.<id>.pump.mixing", Measure::Percent, 0.0, 20.0),
     of("units.<id>.drive.voltage", Measure::Voltage, 6.0, 600.0),
     // 50 and 60 Hz with what a small generator may do.
     of("units.<id>.drive.frequency", Measure::Frequency, 40.0, 70.0),
@@ -56,6 +59,11 @@ pub(super) const RANGES: &[Range] = &[
     of("units.<id>.drive.motor_efficiency", Measure::Percent, 20.0, 100.0),
     plain("units.<id>.drive.ratio", 0.05, 20.0),
     of("units.<id>.drive.engine_speed", Measure::Speed, 200.0, 6000.0),
+    of("units.<id>.drive.output_frequency", Measure::Frequency, 5.0, 120.0),
+    of("units.<id>.drive.start_current", Measure::Current, 1.0, 2000.0),
+    plain("units.<id>.drive.start_multiple", 1.0, 15.0),
+    of("units.<id>.elements.hours", Measure::Duration, 0.0, 100_000.0 * HOUR_S),
+    of("units.<id>.elements.product", Measure::Volume, 0.0, 100_000_000.0),
     plain("units.<id>.elements.position", 1.0, ELEMENTS_MAX as f64),
     of("units.<id>.elements.area", Measure::Area, 0.1, 50.0),
     of("units.<id>.elements.nominal_flow", Measure::Flow, 1.0, 4000.0),

@@ -105,6 +105,8 @@ tables! {
         delivery: Share,
         cylinders: u32,
         product_share: Share,
+        internal_leakage: Share,
+        mixing: Share,
     }
     /// `[units.<id>.drive]`
     RawDrive {
@@ -116,6 +118,10 @@ tables! {
         motor_efficiency: Share,
         ratio: f64,
         engine_speed: Amount,
+        output_frequency: Amount,
+        start_current: Amount,
+        start_multiple: f64,
+        soft_start: bool,
     }
     /// `[[units.<id>.elements]]`
     RawElement {
@@ -123,6 +129,8 @@ tables! {
         serial: Text,
         position: u32,
         date_wetted: Date,
+        hours: Amount,
+        product: Amount,
         area: Amount,
         nominal_flow: Amount,
         minimum_flow: Amount,

@@ -76,6 +76,10 @@ pub struct ElementHistory {
     pub position: u32,
     /// First wetted, milliseconds since 1970 (midnight UTC of the date).
     pub date_wetted_ms: Option<i64>,
+    /// Running hours that it had when it came aboard.
+    pub hours: Option<f64>,
+    /// Litres that it had made when it came aboard.
+    pub product_l: Option<f64>,
 }
 
 /// Hours and litres on a unit that was not new.
@@ -256,7 +260,7 @@ pub struct TableWords {
 impl UnitSettings {
     /// A unit of which nothing is known but a name: no parts, no sources.
     pub fn unknown(id: &str, name: &str) -> Self {
-        use barrico_model::parts::{Drive, DriveKind, Limits, PressureControl, Pump, PumpKind};
+        use barrico_model::parts::{Drive, DriveKind, Limits, PressureControl, Pump, PumpKind, Start};
         Self {
             id: id.to_owned(),
             name: name.to_owned(),
@@ -272,8 +276,15 @@ impl UnitSettings {
                     rated_pressure_bar: 0.0,
                     delivery: None,
                     cylinders: None,
+                    internal_leakage: None,
+                    mixing: None,
                 },
-                drive: Drive { kind: DriveKind::Hydraulic, motor_power_w: None, motor_efficiency: None },
+                drive: Drive {
+                    kind: DriveKind::Hydraulic,
+                    motor_power_w: None,
+                    motor_efficiency: None,
+                    start: Start::default(),
+                },
                 boost_pump: false,
                 elements: vec![],
                 parallel_trains: 1,

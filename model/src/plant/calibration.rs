@@ -4,7 +4,7 @@
 //! which the permeabilities were found, because there they reproduce what was read.
 
 use super::concentrate_valve::ConcentrateValve;
-use super::condition::Estimate;
+use super::condition::{Condition, Estimate};
 use super::pump;
 use crate::membrane::element::active_length_m;
 use crate::membrane::specification::element_from_sheet;
@@ -12,7 +12,7 @@ use crate::membrane::{
     DifferentialPressureLaw, Element, Form, GivenPressure, Polarisation, Salt, TemperatureResponse,
     TestConditions, Train, Water, Working,
 };
-use crate::parts::{self, Parts, PressureControl};
+use crate::parts::{self, Parts};
 use crate::performance::NotComputable;
 use crate::quantity::{
     Area, Flow, MassConcentration, Pressure, Salinity, SaltPermeability, Temperature, WaterPermeability,
@@ -56,6 +56,8 @@ pub struct Calibration {
     pub slip: Estimate,
     /// Setting of the concentrate valve, if known.
     pub valve: Option<ConcentrateValve>,
+    /// Standard deviation of that valve's exponent.
+    pub valve_exponent_sd: f64,
     /// Forms and parameters of the model.
     pub form: Form,
     /// Standard deviations of the temperature parameters: water above 25 °C, water below, salt; K.
@@ -175,7 +177,16 @@ impl Calibration {
         if baseline.differential_pressure.is_some() {
             calibration.ln_differential_pressure_sd = BASELINE_LN_DP_SD;
         }
-        if let Some(delivery) = baseline.delivery {
+        if let Some(share) = baseline.delivery {
+            let pressure = mean(Quantity::FeedPressure).or(mean(Quantity::ConcentratePressure));
+            let speed = pump::speed(parts, &speeds(baseline)).ok().filter(|speed| !speed.assumed);
+            let delivery = pump::delivery_at_rated(
+                &parts.pump,
+                share,
+                speed.map_or(1.0, |speed| speed.ratio.value),
+                calibration.slip.value,
+                pressure.unwrap_or(parts.pump.rated_pressure_bar),
+            );
             calibration.delivery = Estimate::new(delivery, BASELINE_DELIVERY_SD * delivery);
         }
         let salinity = mean(Quantity::FeedSalinity).unwrap_or(DEFAULT_SALINITY_G_KG);
@@ -203,10 +214,7 @@ impl Calibration {
     }
 
     fn of_elements(parts: &Parts, elements: Vec<Element>, form: Form) -> Self {
-        let exponent = match parts.pressure_control {
-            PressureControl::Regulated => ConcentrateValve::REGULATOR_EXPONENT,
-            _ => ConcentrateValve::NEEDLE_EXPONENT,
-        };
+        let exponent = ConcentrateValve::usual_exponent(parts.pressure_control).value;
         Self {
             source: CalibrationSource::NominalSheets,
             elements,
@@ -231,6 +239,7 @@ impl Calibration {
                 density_kg_m3: None,
                 exponent,
             }),
+            valve_exponent_sd: ConcentrateValve::usual_exponent(parts.pressure_control).deviation,
             form,
             temperature_sd_k: [
                 TemperatureResponse::WATER_WARM_SD_K,
@@ -284,6 +293,20 @@ impl Calibration {
             return Err(NotComputable::ImpossiblePart { what: "a unit without elements" });
         };
         Ok(response(first, &Element { a25: found.a25, b25: found.b25, ..*first }))
+    }
+}
+
+/// What the baseline knew of the pump's speed.
+fn speeds(baseline: &Baseline) -> Condition {
+    let mean = |quantity| baseline.means.iter().find(|mean| mean.quantity == quantity);
+    let exact = |quantity| mean(quantity).map(|mean| Estimate::exact(mean.value));
+    Condition {
+        pump_speed_rpm: exact(Quantity::PumpSpeed),
+        engine_speed_rpm: exact(Quantity::EngineSpeed),
+        supply_frequency_hz: exact(Quantity::SupplyFrequency),
+        drive_frequency_hz: exact(Quantity::DriveFrequency),
+        supply_voltage_v: exact(Quantity::SupplyVoltage),
+        ..Condition::default()
     }
 }
 

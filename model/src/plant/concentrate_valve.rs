@@ -3,7 +3,9 @@
 //! p = p_0 (rho/rho_0)^(m/2) (Q_b/Q_b0)^m: m = 2 is a needle or an orifice, m = 0 an ideal regulator. Real regulators droop; 0.1 is our choice, no source. The
 //! exponent is learnt within a run; between runs the reference point may move, which is "valve moved" and no fault.
 
+use super::condition::Estimate;
 use crate::math;
+use crate::parts::PressureControl;
 
 /// A setting of the concentrate valve.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,6 +25,15 @@ impl ConcentrateValve {
     pub const NEEDLE_EXPONENT: f64 = 2.0;
     /// Exponent of a regulator that droops a little. Our choice, no source.
     pub const REGULATOR_EXPONENT: f64 = 0.1;
+
+    /// Exponent before anything was learnt, with its spread: 0.1 for a regulator (0 to 0.5 was heard of), 2 for anything else that stays put. A worn or partly laminar
+    /// needle lies below 2. Our choice, no source.
+    pub const fn usual_exponent(control: PressureControl) -> Estimate {
+        match control {
+            PressureControl::Regulated => Estimate::new(Self::REGULATOR_EXPONENT, 0.15),
+            _ => Estimate::new(Self::NEEDLE_EXPONENT, 0.3),
+        }
+    }
 
     /// Pressure, bar gauge, at this concentrate flow in L/h and density in kg/m3.
     pub fn pressure_bar_at(&self, concentrate_flow_l_h: f64, density_kg_m3: f64) -> f64 {

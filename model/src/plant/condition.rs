@@ -49,6 +49,8 @@ pub struct Condition {
     pub engine_speed_rpm: Option<Estimate>,
     /// Frequency of the mains, Hz.
     pub supply_frequency_hz: Option<Estimate>,
+    /// Output frequency of the inverter that drives the pump, Hz.
+    pub drive_frequency_hz: Option<Estimate>,
     /// Voltage of the supply, V.
     pub supply_voltage_v: Option<Estimate>,
 }

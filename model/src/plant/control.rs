@@ -3,7 +3,8 @@
 use super::calibration::Calibration;
 use super::concentrate_valve::ConcentrateValve;
 use super::condition::{Condition, Estimate};
-use super::working_point::{Rule, product_share};
+use super::energy_recovery::product_share;
+use super::working_point::Rule;
 use crate::parts::{Parts, PressureControl};
 use crate::performance::NotComputable;
 
@@ -24,12 +25,12 @@ pub(super) enum RuleKind {
 }
 
 impl RuleKind {
-    /// The rule with this number.
-    pub(super) fn with(self, value: f64) -> Rule {
+    /// The rule with this number, and this exponent of a valve.
+    pub(super) fn with(self, value: f64, exponent: f64) -> Rule {
         match self {
             Self::Inlet => Rule::Inlet(value),
             Self::Outlet => Rule::Outlet(value),
-            Self::Valve(valve) => Rule::Valve(ConcentrateValve { pressure_bar: value, ..valve }),
+            Self::Valve(valve) => Rule::Valve(ConcentrateValve { pressure_bar: value, exponent, ..valve }),
             Self::Product => Rule::Product(value),
             Self::Share => Rule::Share(value),
         }
@@ -70,7 +71,7 @@ pub(super) fn rule(
             (None, Some(l_h)) if 0.0 < l_h => Ok((RuleKind::Product, Estimate::new(l_h, SET_SHARE_SD * l_h))),
             (None, _) => Err(NotComputable::SetProductFlowUnknown),
         },
-        PressureControl::FixedRecovery => match product_share(parts) {
+        PressureControl::FixedRecovery => match product_share(&parts.pump) {
             Some(share) if 0.0 < share && share < 1.0 => {
                 Ok((RuleKind::Share, Estimate::new(share, SET_SHARE_SD * share)))
             }

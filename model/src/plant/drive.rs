@@ -55,7 +55,7 @@ pub fn electric(drive: &Drive) -> Result<Electric, NotComputable> {
             voltage_v: voltage_v * 3.0_f64.sqrt(),
         }),
         // Inverter 0.95 and motor 0.80; a rectifier without correction has a power factor near 0.7. Common practice, no source.
-        DriveKind::Inverter { voltage_v, power_factor } => Ok(Electric {
+        DriveKind::Inverter { voltage_v, power_factor, .. } => Ok(Electric {
             efficiency: efficiency(Estimate::new(0.76, 0.04)),
             power_factor: entered(power_factor, Estimate::new(0.70, 0.12)),
             voltage_v,
@@ -69,3 +69,37 @@ pub fn electric(drive: &Drive) -> Result<Electric, NotComputable> {
         DriveKind::Belt { .. } | DriveKind::Hydraulic => Err(NotComputable::NoElectricSupply),
     }
 }
+
+/// What the start takes, before the rated current is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum StartCurrent {
+    /// Of the motor's sheet, A.
+    Entered(Estimate),
+    /// Multiple of the rated current: entered, or usual for this kind of motor.
+    Multiple(Estimate),
+}
+
+/// Start current of an electric drive; `None` for belt and hydraulic drives.
+///
+/// A motor straight on the line takes 5 to 8 times its rated current (locked rotor); behind a soft starter about three times; behind an
+/// inverter or an electronic controller little more than running. Common practice, no source: the motor's own sheet is better.
+pub fn start_current(drive: &Drive) -> Option<StartCurrent> {
+    let usual = match (drive.kind, drive.start.soft) {
+        (DriveKind::Belt { .. } | DriveKind::Hydraulic, _) => return None,
+        (DriveKind::AcSinglePhase { .. }, false) => Estimate::new(6.0, 1.0),
+        (DriveKind::AcThreePhase { .. }, false) => Estimate::new(7.0, 1.0),
+        (DriveKind::AcSinglePhase { .. } | DriveKind::AcThreePhase { .. }, true) => Estimate::new(3.0, 0.5),
+        (DriveKind::Dc { .. }, false) => Estimate::new(5.0, 1.5),
+        (DriveKind::Dc { .. }, true) | (DriveKind::Inverter { .. }, _) => Estimate::new(1.2, 0.15),
+    };
+    Some(match (drive.start.current_a, drive.start.multiple) {
+        (Some(ampere), _) => StartCurrent::Entered(Estimate::new(ampere, ENTERED_START_SD * ampere)),
+        (None, Some(multiple)) => {
+            StartCurrent::Multiple(Estimate::new(multiple, ENTERED_START_SD * multiple))
+        }
+        (None, None) => StartCurrent::Multiple(usual),
+    })
+}
+
+/// Standard deviation of a start current of a sheet, relative: it falls with the voltage at the motor. Our choice, no source.
+const ENTERED_START_SD: f64 = 0.10;

@@ -8,11 +8,13 @@ use super::calibration::{Calibration, CalibrationSource};
 use super::condition::{Condition, Estimate};
 use super::control::{RuleKind, rule};
 use super::drive;
+use super::energy_recovery;
 use super::note::{Note, USUAL_ELEMENT_RECOVERY, USUAL_TRAIN_RECOVERY};
 use super::output::{ElementFigures, EnergyBoundary, Figures, Missing};
 use super::pump::{self, Speed};
+use super::supply::supply;
 use super::uncertain_inputs::{INPUTS, Input, Inputs};
-use super::working_point::{Feed, L_H_PER_M3_S, Plant};
+use super::working_point::{Feed, L_H_PER_M3_S, Plant, Rule};
 use crate::math;
 use crate::membrane::{Polarisation, Salt, TemperatureResponse, Train, TrainOutput, Water};
 use crate::parts::Parts;
@@ -134,6 +136,20 @@ impl<'a> Problem<'a> {
         set(Input::LnOsmotic, Estimate::new(0.0, LN_OSMOTIC_SD));
         set(Input::LnDifferentialPressure, Estimate::new(0.0, calibration.ln_differential_pressure_sd));
         set(Input::PumpEfficiency, pump::efficiency(&parts.pump));
+        if energy_recovery::product_share(&parts.pump).is_some() {
+            set(Input::Leakage, energy_recovery::leakage(&parts.pump));
+            set(Input::Mixing, energy_recovery::mixing(&parts.pump));
+            set(Input::ExhaustBar, energy_recovery::EXHAUST_BAR);
+            set(Input::LowSideFriction, energy_recovery::FRICTION);
+        }
+        if let RuleKind::Valve(valve) = rule {
+            set(Input::ValveExponent, Estimate::new(valve.exponent, calibration.valve_exponent_sd));
+        }
+        if let Some(drive::StartCurrent::Entered(start) | drive::StartCurrent::Multiple(start)) =
+            drive::start_current(&parts.drive)
+        {
+            set(Input::Start, start);
+        }
         if let Ok(electric) = drive::electric(&parts.drive) {
             set(Input::MotorEfficiency, electric.efficiency);
             set(Input::PowerFactor, electric.power_factor);
@@ -155,28 +171,37 @@ impl<'a> Problem<'a> {
             law.reference_pressure =
                 crate::quantity::Pressure::from_pa(law.reference_pressure.as_pa() * dp_factor)?;
         }
-        let water = Water {
-            temperature: Temperature::from_celsius(inputs.get(Input::TemperatureC))?,
-            salinity: Salinity::from_g_kg(inputs.get(Input::SalinityGKg).max(0.0))?,
-            salt: Salt::Sea,
-        };
-        let train = train.at(&water, &form)?;
+        let leakage = inputs.get(Input::Leakage);
         let feed = match self.condition.feed_flow_l_h {
             Some(_) => Feed::Given(inputs.get(Input::FeedFlowLH)),
             None => Feed::Pump {
                 speed: inputs.get(Input::SpeedRatio),
                 delivery: inputs.get(Input::Delivery),
                 slip: inputs.get(Input::Slip),
+                leakage,
             },
         };
-        Plant {
-            pump: &self.parts.pump,
-            train: &train,
-            feed,
-            rule: self.rule.with(inputs.get(Input::Rule)),
-            product_pressure_bar: inputs.get(Input::ProductPressureBar),
-        }
-        .solve()
+        let rule = match self.rule.with(inputs.get(Input::Rule), inputs.get(Input::ValveExponent)) {
+            Rule::Share(share) => {
+                let share = energy_recovery::share_at_membranes(share, leakage);
+                if share <= 0.0 {
+                    return Err(NotComputable::ImpossiblePart { what: "the pump's internal leakage" });
+                }
+                Rule::Share(share)
+            }
+            rule => rule,
+        };
+        let at = |salinity_g_kg: f64| {
+            let water = Water {
+                temperature: Temperature::from_celsius(inputs.get(Input::TemperatureC))?,
+                salinity: Salinity::from_g_kg(salinity_g_kg)?,
+                salt: Salt::Sea,
+            };
+            let train = train.at(&water, &form)?;
+            let product_pressure_bar = inputs.get(Input::ProductPressureBar);
+            Plant { pump: &self.parts.pump, train: &train, feed, rule, product_pressure_bar }.solve()
+        };
+        mixed(at, inputs.get(Input::SalinityGKg).max(0.0), inputs.get(Input::Mixing))
     }
 
     /// Shift of ln(A25) and ln(B25) and the form that go with the inputs. Temperature and film parameters turn about the point at which the
@@ -233,42 +258,42 @@ impl<'a> Problem<'a> {
         let (tds, conductivity) = product_measures(train.product_g_kg)?;
         let product_l_h = train.product_m3_s * L_H_PER_M3_S;
         let feed_bar = train.inlet_pa / 1e5;
+        let feed_l_h = train.feed_m3_s * L_H_PER_M3_S;
         let pump = &self.parts.pump;
+        let share = energy_recovery::product_share(pump);
+        // What a tight pump would make of the feed that this one takes in.
+        let worked_l_h =
+            share.map_or(product_l_h, |share| share * feed_l_h / (1.0 - inputs.get(Input::Leakage)));
         let shaft_w = pump::shaft_power_w(
             pump,
             pump.nameplate_flow_l_h * inputs.get(Input::SpeedRatio),
-            product_l_h,
+            worked_l_h,
             feed_bar - inputs.get(Input::InletPressureBar),
             inputs.get(Input::PumpEfficiency),
         );
-        let electric = drive::electric(&self.parts.drive).ok();
-        let supply_w = electric.map(|_| shaft_w / inputs.get(Input::MotorEfficiency));
-        let voltage = electric.map(|electric| {
-            // The supply's own voltage, if it was read; three phases keep their root of three.
-            let nominal = nominal_voltage(self.parts).unwrap_or(electric.voltage_v);
-            let read = self.condition.supply_voltage_v.map_or(nominal, |volts| volts.value);
-            electric.voltage_v * read / nominal
+        let supply = supply(self.parts, self.condition, inputs, shaft_w);
+        let low_side_pressure_bar = share.map(|share| {
+            let (exhaust, friction) = (inputs.get(Input::ExhaustBar), inputs.get(Input::LowSideFriction));
+            energy_recovery::low_side_bar(share, feed_bar, exhaust, friction)
         });
-        let current = match (supply_w, voltage) {
-            (Some(w), Some(v)) if v > 0.0 => Some(w / (v * inputs.get(Input::PowerFactor))),
-            _ => None,
-        };
-        let specific = (product_l_h > 0.0).then(|| supply_w.unwrap_or(shaft_w) / product_l_h);
+        let specific = (product_l_h > 0.0).then(|| supply.power_w.unwrap_or(shaft_w) / product_l_h);
         Ok(Figures {
             product_flow_l_h: product_l_h,
             product_salinity_mg_kg: train.product_g_kg * 1e3,
             product_tds_mg_l: tds,
             product_conductivity_us_cm_25c: conductivity,
             recovery: train.recovery(),
-            feed_flow_l_h: train.feed_m3_s * L_H_PER_M3_S,
+            feed_flow_l_h: feed_l_h,
             feed_pressure_bar: feed_bar,
             concentrate_pressure_bar: train.outlet_pa / 1e5,
             differential_pressure_bar: (train.inlet_pa - train.outlet_pa) / 1e5,
             concentrate_flow_l_h: train.concentrate_m3_s * L_H_PER_M3_S,
             concentrate_salinity_g_kg: train.concentrate_g_kg,
             shaft_power_w: shaft_w,
-            supply_power_w: supply_w,
-            supply_current_a: current,
+            supply_power_w: supply.power_w,
+            supply_current_a: supply.current_a,
+            start_current_a: supply.start_current_a,
+            low_side_pressure_bar,
             specific_energy_wh_l: specific,
             elements,
         })
@@ -313,9 +338,13 @@ impl<'a> Problem<'a> {
             Err(reason) => {
                 missing.push(("supply_power_w", reason));
                 missing.push(("supply_current_a", reason));
+                missing.push(("start_current_a", reason));
                 EnergyBoundary::PumpShaft
             }
         };
+        if output.low_side_pressure_bar.is_none() {
+            missing.push(("low_side_pressure_bar_gauge", NotComputable::ProductShareUnknown));
+        }
         if output.specific_energy_wh_l.is_none() {
             missing.push(("specific_energy_wh_l", NotComputable::NoDrivingPressure));
         }
@@ -416,23 +445,37 @@ impl<'a> Problem<'a> {
     }
 }
 
+/// Rounds of the loop below. Each leaves a share of about the mixing, a few hundredths, of the error of the one before.
+const MIXING_ROUNDS: usize = 6;
+
+/// The working point when the pump mixes some of the concentrate into the feed: the salinity that enters the membranes rests on what leaves them.
+fn mixed(
+    at: impl Fn(f64) -> Result<TrainOutput, NotComputable>,
+    feed_g_kg: f64,
+    mixing: f64,
+) -> Result<TrainOutput, NotComputable> {
+    let mut output = at(feed_g_kg)?;
+    if mixing <= 0.0 {
+        return Ok(output);
+    }
+    let mut entering = feed_g_kg;
+    for _ in 0..MIXING_ROUNDS {
+        let next = energy_recovery::mixed_salinity_g_kg(feed_g_kg, output.concentrate_g_kg, mixing);
+        let done = (next - entering).abs() <= 1e-7 * feed_g_kg;
+        entering = next;
+        output = at(entering)?;
+        if done {
+            break;
+        }
+    }
+    Ok(output)
+}
+
 /// Dissolved solids in mg/L and conductivity in µS/cm, both at 25 °C.
 fn product_measures(product_g_kg: f64) -> Result<(f64, f64), NotComputable> {
     let salinity = Salinity::from_g_kg(product_g_kg)?;
     let at_25c = Temperature::from_celsius(25.0)?;
     Ok((mass_concentration(salinity, at_25c)?.as_mg_l(), conductivity_from_salinity(salinity)?.as_us_cm()))
-}
-
-/// Voltage of the drive as entered, V.
-fn nominal_voltage(parts: &Parts) -> Option<f64> {
-    use crate::parts::DriveKind;
-    match parts.drive.kind {
-        DriveKind::AcSinglePhase { voltage_v, .. }
-        | DriveKind::AcThreePhase { voltage_v, .. }
-        | DriveKind::Inverter { voltage_v, .. }
-        | DriveKind::Dc { voltage_v } => Some(voltage_v),
-        DriveKind::Belt { .. } | DriveKind::Hydraulic => None,
-    }
 }
 
 /// Widens what sheets alone give to what experience allows. Where the control sets the product, its own deviation stands and the

@@ -26,8 +26,15 @@
 //!         rated_pressure_bar: 60.0,
 //!         delivery: None,
 //!         cylinders: Some(3),
+//!         internal_leakage: None,
+//!         mixing: None,
 //!     },
-//!     drive: Drive { kind: DriveKind::Dc { voltage_v: 24.0 }, motor_power_w: None, motor_efficiency: None },
+//!     drive: Drive {
+//!         kind: DriveKind::Dc { voltage_v: 24.0 },
+//!         motor_power_w: None,
+//!         motor_efficiency: None,
+//!         start: Start::default(),
+//!     },
 //!     boost_pump: false,
 //!     elements: vec![element],
 //!     parallel_trains: 1,
@@ -53,12 +60,15 @@ pub mod concentrate_valve;
 pub mod condition;
 mod control;
 pub mod drive;
+pub mod energy_recovery;
 mod expect;
 pub mod from_readings;
 pub mod note;
 pub mod output;
 pub mod pump;
+mod supply;
 mod uncertain_inputs;
+pub mod valve_law;
 mod working_point;
 
 pub use calibration::{Calibration, CalibrationSource};

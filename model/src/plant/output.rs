@@ -77,6 +77,10 @@ pub struct Figures {
     pub supply_power_w: Option<f64>,
     /// Current at the motor's terminals, A; none without an electric motor.
     pub supply_current_a: Option<f64>,
+    /// Current at the start of the motor, A; none without an electric motor.
+    pub start_current_a: Option<f64>,
+    /// Pressure on the low side of an energy-recovery pump, bar gauge; none with another pump.
+    pub low_side_pressure_bar: Option<f64>,
     /// Energy for a litre of product, Wh/L; none without product. The boundary is named beside it.
     pub specific_energy_wh_l: Option<f64>,
     /// Each element, in the order of the flow.
@@ -117,6 +121,8 @@ impl Figures {
             &mut self.concentrate_salinity_g_kg,
             &mut self.shaft_power_w,
         ];
+        fields.extend(self.start_current_a.as_mut());
+        fields.extend(self.low_side_pressure_bar.as_mut());
         fields.extend(self.supply_power_w.as_mut());
         fields.extend(self.supply_current_a.as_mut());
         fields.extend(self.specific_energy_wh_l.as_mut());

@@ -30,13 +30,19 @@ pub fn delivery_at(pump: &Pump, delivery: f64, slip: f64, pressure_bar: f64) -> 
     (delivery + slip * (1.0 - pressure_bar / pump.rated_pressure_bar)).max(DELIVERY_MIN)
 }
 
-/// Shaft power, W, from swept flow in L/h, product flow in L/h and the pressure rise in bar.
+/// Delivery at rated pressure that a measured feed flow means: the share of the nameplate, at this speed over rated speed and this pressure, less
+/// what slip would be less at rated pressure.
+pub fn delivery_at_rated(pump: &Pump, share: f64, speed_ratio: f64, slip: f64, pressure_bar: f64) -> f64 {
+    (share / speed_ratio - slip * (1.0 - pressure_bar / pump.rated_pressure_bar)).max(DELIVERY_MIN)
+}
+
+/// Shaft power, W, from swept flow in L/h, the flow that a tight energy-recovery pump would make of the same feed in L/h, and the pressure rise in bar.
 pub fn shaft_power_w(pump: &Pump, swept_l_h: f64, product_l_h: f64, rise_bar: f64, efficiency: f64) -> f64 {
     /// W in a bar times a L/h: 1e5 Pa times 1e-3/3600 m3/s.
     const W_PER_BAR_L_H: f64 = 1e2 / 3600.0;
     let worked_l_h = match pump.kind {
         PumpKind::Plunger => swept_l_h,
-        // The concentrate gives its work back: what remains is that on the product.
+        // The concentrate gives its work back: what remains is that on the product, and on what leaks back.
         PumpKind::EnergyRecovery { .. } => product_l_h,
     };
     worked_l_h * rise_bar.max(0.0) * W_PER_BAR_L_H / efficiency
@@ -61,8 +67,8 @@ pub struct Speed {
 
 /// Speed of the pump over its rated speed.
 ///
-/// A tachometer on the pump comes first; then what the drive follows: mains frequency, voltage on direct current, engine speed. The mains
-/// frequency in front of an inverter says nothing.
+/// A tachometer on the pump comes first; then what the drive follows: mains frequency, output frequency of an inverter, voltage on direct current,
+/// engine speed. The mains frequency in front of an inverter says nothing.
 ///
 /// # Errors
 /// [`NotComputable::RatedSpeedUnknown`] if a speed was measured that cannot be compared; [`NotComputable::PumpAtRest`] for zero.
@@ -106,6 +112,11 @@ pub fn speed(parts: &Parts, condition: &Condition) -> Result<Speed, NotComputabl
                 _ => assumed(drive::ENGINE_SPEED_SD),
             }
         }
+        DriveKind::Inverter { output_frequency_hz: Some(rated_hz), .. } => match condition.drive_frequency_hz
+        {
+            Some(hz) => Ok(Speed { ratio: over(hz, rated_hz, drive::INDUCTION_SPEED_SD)?, assumed: false }),
+            None => assumed(drive::ENGINE_SPEED_SD),
+        },
         DriveKind::Inverter { .. } | DriveKind::Hydraulic => assumed(drive::ENGINE_SPEED_SD),
     }
 }

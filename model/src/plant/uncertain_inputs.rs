@@ -27,9 +27,18 @@ pub(crate) enum Input {
     PumpEfficiency,
     MotorEfficiency,
     PowerFactor,
+    /// Start current in A, or as a multiple of the rated current.
+    Start,
+    /// Exponent of the concentrate valve.
+    ValveExponent,
+    /// Energy-recovery pump: share of the feed that leaks back, share of concentrate mixed in, pressure behind its outlet, friction.
+    Leakage,
+    Mixing,
+    ExhaustBar,
+    LowSideFriction,
 }
 
-pub(crate) const INPUTS: usize = Input::PowerFactor as usize + 1;
+pub(crate) const INPUTS: usize = Input::LowSideFriction as usize + 1;
 
 /// Values and standard deviations of all inputs.
 #[derive(Clone, Copy, Debug)]

@@ -6,7 +6,7 @@
 use super::concentrate_valve::ConcentrateValve;
 use super::pump;
 use crate::membrane::{TrainAt, TrainError, TrainOutput};
-use crate::parts::{Parts, Pump};
+use crate::parts::Pump;
 use crate::performance::NotComputable;
 use crate::quantity::{Flow, Pressure};
 use crate::solve::bracketed::{Search, SolveError, secant_rising};
@@ -25,8 +25,8 @@ const BAR_PA: f64 = 1e5;
 pub(crate) enum Feed {
     /// A flow that is given, L/h.
     Given(f64),
-    /// The pump: speed over rated speed, delivery at rated pressure, slip.
-    Pump { speed: f64, delivery: f64, slip: f64 },
+    /// The pump: speed over rated speed, delivery at rated pressure, slip, share that leaks back inside before it reaches the membranes.
+    Pump { speed: f64, delivery: f64, slip: f64, leakage: f64 },
 }
 
 /// What decides the pressure.
@@ -58,10 +58,11 @@ impl Plant<'_> {
     fn feed_l_h(&self, pressure_bar: f64) -> f64 {
         match self.feed {
             Feed::Given(l_h) => l_h,
-            Feed::Pump { speed, delivery, slip } => {
+            Feed::Pump { speed, delivery, slip, leakage } => {
                 self.pump.nameplate_flow_l_h
                     * speed
                     * pump::delivery_at(self.pump, delivery, slip, pressure_bar)
+                    * (1.0 - leakage)
             }
         }
     }
@@ -93,7 +94,7 @@ impl Plant<'_> {
             Rule::Inlet(bar) => return self.march(bar * BAR_PA),
             Rule::Outlet(bar) => (bar + 0.5, 1.0),
             // Of a needle about half of the slope is the valve's own.
-            Rule::Valve(valve) => (valve.pressure_bar + 0.5, 1.0 + 0.5 * valve.exponent),
+            Rule::Valve(valve) => (valve.pressure_bar + 0.5, 1.0 + 0.5 * valve.exponent.max(0.0)),
             // Product of small units rises by 2 to 4 % for each bar.
             Rule::Product(_) | Rule::Share(_) => (self.pump.rated_pressure_bar, 0.03),
         };
@@ -135,11 +136,3 @@ const FAR_TOO_HIGH: f64 = 100.0;
 
 /// L/h in a m3/s.
 pub(crate) const L_H_PER_M3_S: f64 = 3.6e6;
-
-/// The share of product that an energy-recovery pump has.
-pub(crate) fn product_share(parts: &Parts) -> Option<f64> {
-    match parts.pump.kind {
-        crate::parts::PumpKind::EnergyRecovery { product_share } => Some(product_share),
-        crate::parts::PumpKind::Plunger => None,
-    }
-}
