@@ -28,6 +28,9 @@ pub enum NotComputable {
     /// Pressure control by energy recovery without an energy-recovery pump.
     #[error("the pump's product share was not entered: fixed recovery needs an energy-recovery pump")]
     ProductShareUnknown,
+    /// A plunger pump has no low side.
+    #[error("the pump has no low side: only energy recovery has one")]
+    NoLowSide,
     /// No pressure within the search gives this product.
     #[error("no pressure up to {maximum_bar} bar gives this product flow from this water")]
     ProductFlowNotReached {

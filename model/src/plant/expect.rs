@@ -343,7 +343,7 @@ impl<'a> Problem<'a> {
             }
         };
         if output.low_side_pressure_bar.is_none() {
-            missing.push(("low_side_pressure_bar_gauge", NotComputable::ProductShareUnknown));
+            missing.push(("low_side_pressure_bar_gauge", NotComputable::NoLowSide));
         }
         if output.specific_energy_wh_l.is_none() {
             missing.push(("specific_energy_wh_l", NotComputable::NoDrivingPressure));
