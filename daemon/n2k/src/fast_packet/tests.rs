@@ -216,8 +216,12 @@ fn sent(lossy: bool) -> impl Strategy<Value = Sent> {
         (1u8..=2).boxed()
     };
     let fate = (copies, 0..=EARLY_HOLD_MS, any::<u32>());
-    (0u8..8, pgn, prop_oneof![Just(255u8), Just(3)], prop::collection::vec(any::<u8>(), 0..=60), 100u64..400)
-        .prop_flat_map(move |(source, pgn, destination, payload, gap_ms)| {
+    let payload = prop_oneof![
+        12 => prop::collection::vec(any::<u8>(), 0..=60),
+        1 => prop::collection::vec(any::<u8>(), 61..=MAX_PAYLOAD),
+    ];
+    (0u8..8, pgn, prop_oneof![Just(255u8), Just(3)], payload, 100u64..400).prop_flat_map(
+        move |(source, pgn, destination, payload, gap_ms)| {
             let count = super::split::frame_count(payload.len());
             let destination = if pgn == 126_208 { destination } else { 255 };
             prop::collection::vec(fate.clone(), count).prop_map(move |fate| Sent {
@@ -228,7 +232,8 @@ fn sent(lossy: bool) -> impl Strategy<Value = Sent> {
                 gap_ms,
                 fate,
             })
-        })
+        },
+    )
 }
 
 /// Schedules the messages: per (sender, group) the sequence counts up, so that it repeats after 8 * 100 ms at the
