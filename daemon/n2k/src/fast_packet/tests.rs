@@ -279,7 +279,7 @@ fn as_received(message: &Sent) -> (u8, u32, u8, Vec<u8>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(250))]
 
     #[test]
     fn loss_duplication_and_reordering_never_make_a_wrong_message(messages in prop::collection::vec(sent(true), 1..60)) {
