@@ -3,6 +3,7 @@
 //! The same engine as in the daemon, on a clock of its own: history restored, baseline readings entered and taken, older readings entered
 //! as a table, the latest as a person's entry, then as many seconds as the slowest finding must hold. Nothing is kept.
 
+use super::facts::Facts;
 use crate::engine;
 use crate::engine::view::UnitView;
 use crate::engine::wall_clock::ClockMode;
@@ -42,6 +43,23 @@ impl Position {
     ];
 }
 
+/// What the tide does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tide {
+    /// It rises: sea water comes in.
+    Rising,
+    /// It falls: river water goes out.
+    Falling,
+    /// It stands.
+    Slack,
+}
+
+impl Tide {
+    /// All with the word in case files.
+    pub const ALL: [(&'static str, Tide); 3] =
+        [("rising", Tide::Rising), ("falling", Tide::Falling), ("slack", Tide::Slack)];
+}
+
 /// One set of readings, taken together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Set {
@@ -73,10 +91,26 @@ pub struct Context {
     pub now: Option<WallMs>,
     /// Where the boat lies.
     pub position: Option<Position>,
+    /// What the tide does.
+    pub tide: Option<Tide>,
+    /// Does the boat move through the water?
+    pub under_way: Option<bool>,
+    /// Is the unit switched on?
+    pub commanded_on: Option<bool>,
     /// How long the unit had been running at the latest readings.
     pub minutes_since_start: Option<f64>,
     /// How long it had not run before.
     pub days_idle: Option<f64>,
+    /// Months of a lay-up before.
+    pub lay_up_months: Option<f64>,
+    /// Running hours of the newest element.
+    pub element_hours: Option<f64>,
+    /// Runs of the bilge pump during the latest run.
+    pub bilge_pump_runs: Option<f64>,
+    /// What a flush needs, L.
+    pub flush_litres: Option<f64>,
+    /// Hours until an automatic flush starts.
+    pub hours_to_automatic_flush: Option<f64>,
 }
 
 /// What is asked.
@@ -96,6 +130,8 @@ pub struct Question {
     pub events: Vec<Event>,
     /// What else is known.
     pub context: Context,
+    /// What stands beside the readings.
+    pub facts: Facts,
 }
 
 /// The judgement.
@@ -133,7 +169,7 @@ const DAY_MS: f64 = 86_400_000.0;
 /// # Errors
 /// What the engine refused to take, in its words.
 pub fn judge(question: Question) -> Result<Judged, String> {
-    let Question { settings, unit, history, baseline, mut readings, events, context } = question;
+    let Question { settings, unit, history, baseline, mut readings, events, context, facts } = question;
     let latest = |sets: &[Set]| sets.iter().filter_map(|set| set.at).max();
     let dated = context.now.or(latest(&readings)).or(latest(&baseline).map(|at| at + BEFORE_MS));
     let now = dated.unwrap_or(UNDATED_MS);
@@ -168,6 +204,7 @@ pub fn judge(question: Question) -> Result<Judged, String> {
             String::new(),
         )])?;
     }
+    bench.left_out.extend(facts.not_weighed());
     bench.settle();
     bench.finish(unit, usual_feed_salinity, dated)
 }

@@ -1,6 +1,6 @@
 //! One reading as a person gives it: quantity, value with unit, perhaps an instrument.
 
-use crate::quantity_text::{self, Convention};
+use crate::quantity_text::{self, Convention, Measure, QuantityError};
 use crate::settings::nearest::nearest;
 use crate::settings::{Instrument, Settings, Source, UnitSettings};
 use barrico_model::Quantity;
@@ -55,14 +55,43 @@ pub fn reading(
     typed: &str,
     instrument: Option<&str>,
 ) -> Result<HandReading, Fault> {
+    taken(settings, unit, quantity, typed, instrument, quantity_text::parse)
+}
+
+/// The same for what an instrument shows although it cannot be, such as a thermometer at the end of its scale.
+///
+/// # Errors
+/// [`Fault`]: the text is no number with a clear unit.
+pub fn impossible(
+    settings: &Settings,
+    unit: &UnitSettings,
+    quantity: Quantity,
+    typed: &str,
+    instrument: Option<&str>,
+) -> Result<HandReading, Fault> {
+    let parse = |text: &str, quantity: Quantity, convention: &Convention| match Measure::of(quantity) {
+        Some(measure) => quantity_text::parse_measure(text, measure, convention),
+        None => quantity_text::parse(text, quantity, convention),
+    };
+    taken(settings, unit, quantity, typed, instrument, parse)
+}
+
+fn taken(
+    settings: &Settings,
+    unit: &UnitSettings,
+    quantity: Quantity,
+    typed: &str,
+    instrument: Option<&str>,
+    parse: impl Fn(&str, Quantity, &Convention) -> Result<f64, QuantityError>,
+) -> Result<HandReading, Fault> {
     let instrument = match instrument {
         Some(name) => Some(named_instrument(settings, name)?),
         None => usual_instrument(settings, unit, quantity),
     };
     let convention =
         instrument.map_or_else(Convention::default, |i| Convention { gallon: i.gallon, ppm: i.ppm });
-    let value = quantity_text::parse(typed, quantity, &convention)
-        .map_err(|error| Fault::new(error.to_string(), error.help()))?;
+    let value =
+        parse(typed, quantity, &convention).map_err(|error| Fault::new(error.to_string(), error.help()))?;
     let instrument = instrument.map(|instrument| instrument.id.clone());
     Ok(HandReading { quantity, value, typed: typed.trim().to_string(), instrument })
 }

@@ -6,7 +6,7 @@
 use super::given::{Every, Given, unit_of};
 use super::performance;
 use super::print::{list, paragraph, print, print_json};
-use crate::case::{self, Context, Judged, Question, Set, judge};
+use crate::case::{self, Context, Judged, Question, Set, Verdict, judge};
 use crate::engine::view::{UnitView, View};
 use crate::engine::{AlertRecord, RestoredUnit};
 use crate::publish::{format, json, words};
@@ -121,6 +121,7 @@ fn from_options(settings: Settings, arguments: &Arguments) -> anyhow::Result<Que
         readings: vec![Set { at: None, by: "command line".to_string(), readings }],
         events: vec![],
         context,
+        facts: case::Facts::default(),
     })
 }
 
@@ -142,6 +143,7 @@ pub(super) fn answer(name: Option<&str>, judged: &Judged) -> Value {
         "readings": unit["readings"].take(),
         "performance": performance::json(judged),
         "baseline": unit["baseline"].take(),
+        "verdict": short_json(&case::verdict(judged)),
         "findings": unit["findings"].take(),
         "not_computable": not_computable,
         "remarks": judged.remarks,
@@ -161,6 +163,7 @@ fn text(name: Option<&str>, judged: &Judged) -> String {
         None => format!("The unit `{}`\n\n", unit.name),
     };
     text.push_str(&paragraph("State: ", &state(unit)));
+    text.push_str(&paragraph("In short: ", &short(&case::verdict(judged))));
     text.push('\n');
     text.push_str(&performance::text(judged));
     text.push_str("\nBehind ± stands half of the interval that holds it in 95 of 100 cases.\n");
@@ -187,6 +190,34 @@ fn text(name: Option<&str>, judged: &Judged) -> String {
     text.push_str("\nCaution\n");
     text.push_str(&list(&CAUTIONS));
     text
+}
+
+/// The answer in short as JSON.
+fn short_json(verdict: &Verdict) -> Value {
+    let causes = verdict.causes.iter().map(|cause| {
+        json!({ "code": cause.code, "title": cause.title, "probability": (cause.probability * 1e3).round() / 1e3 })
+    });
+    json!({
+        "decided": verdict.decided,
+        "causes": causes.collect::<Vec<_>>(),
+        "measure": verdict.ask.iter().map(|ask| ask.name()).collect::<Vec<_>>(),
+        "actions": verdict.actions,
+    })
+}
+
+/// The answer in one or two sentences.
+fn short(verdict: &Verdict) -> String {
+    let leads = match verdict.causes.first() {
+        None => return "from these readings no cause can be told.".to_string(),
+        Some(first) => format!("{} ({})", first.title, words::percent(first.probability)),
+    };
+    if verdict.decided {
+        return format!("most likely {leads}.");
+    }
+    let ask: Vec<String> = verdict.ask.iter().map(|ask| ask.name().replace('_', " ")).collect();
+    let ask =
+        if ask.is_empty() { String::new() } else { format!(" To decide, measure: {}.", ask.join(", ")) };
+    format!("it cannot be told from these readings; first of several comes {leads}.{ask}")
 }
 
 fn state(unit: &UnitView) -> String {
@@ -219,7 +250,7 @@ fn finding_text(alert: &AlertRecord, finding: Option<&Finding>) -> String {
         text.push_str(&paragraph("                ", &next.meaning));
     }
     text.push_str("  Do:\n");
-    text.push_str(&list(texts.act));
+    text.push_str(&list(&texts.act.iter().map(|act| act.text).collect::<Vec<_>>()));
     text.push_str("  Do not:\n");
     text.push_str(&list(texts.act_not));
     text.push_str(&paragraph("  Caution: ", texts.caution));

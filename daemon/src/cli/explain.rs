@@ -60,7 +60,7 @@ fn sections(finding: &Registration) -> Vec<(&'static str, Vec<String>)> {
     let needs = if needs.is_empty() { "no reading in particular".to_string() } else { needs.join(", ") };
     vec![
         ("What it means", one(finding.meaning)),
-        ("What to do", many(finding.act)),
+        ("What to do", finding.act.iter().map(|act| words::with_stop(act.text)).collect()),
         ("What not to do", many(finding.act_not)),
         ("Caution", one(finding.caution)),
         ("What else can look like it", one(finding.other_explanations)),
@@ -135,7 +135,8 @@ mod tests {
             }
             let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
             let parts = [finding.meaning, finding.caution, finding.condition];
-            for part in parts.iter().chain(finding.act).chain(finding.act_not).chain(finding.sources) {
+            let act = finding.act.iter().map(|act| &act.text);
+            for part in parts.iter().chain(act).chain(finding.act_not).chain(finding.sources) {
                 let part = words::sentence(&part.split_whitespace().collect::<Vec<_>>().join(" "));
                 assert!(flat.contains(part.trim_end_matches('.')), "{}: {part}", finding.name);
             }

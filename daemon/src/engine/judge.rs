@@ -10,7 +10,7 @@ use barrico_model::findings::{
     Assessment, Evidence, FindingCode, Snapshot, idle_without_flush, output_above_element_limit, output_low,
     over_pressure, product_salinity_over_limit, reading_unreliable, registry, salt_passage_up,
 };
-use barrico_model::judgement::causes::weigh;
+use barrico_model::judgement::causes::{Weighed, weigh};
 use barrico_model::judgement::{
     Comparison, Input, NotJudged, Reference, compare, fit, nominal_train, observe,
 };
@@ -40,6 +40,8 @@ pub struct Judgement {
     pub shares: Vec<f64>,
     /// The latest comparison with the baseline.
     pub comparison: Option<Comparison>,
+    /// What may be behind it, if there is one.
+    pub weighed: Option<Weighed>,
     /// Expected product of each run shown, L/h, and its standard deviation.
     pub expected_of_run: BTreeMap<u64, (f64, f64)>,
     expected_at: Option<Monotonic>,
@@ -50,6 +52,11 @@ impl Engine {
     /// How the latest runs of a unit stand against its baseline, if both are there.
     pub fn comparison(&self, unit: usize) -> Option<&Comparison> {
         self.judgement.get(unit)?.comparison.as_ref()
+    }
+
+    /// What may be behind the difference to the baseline, found or not.
+    pub fn weighed(&self, unit: usize) -> Option<&Weighed> {
+        self.judgement.get(unit)?.weighed.as_ref()
     }
 
     /// One sample of a limited pressure: judged at once.
@@ -235,13 +242,16 @@ impl Engine {
         }
         let judged = self.compare_runs(unit, open);
         self.judgement[unit].comparison = judged.as_ref().ok().map(|(comparison, ..)| comparison.clone());
+        self.judgement[unit].weighed = None;
         let (low, salt) = match judged {
             Ok((comparison, runs, inputs)) => {
                 let weighed = weigh(&comparison, &inputs);
-                (
+                let assessed = (
                     output_low::assess(&comparison, &weighed, runs),
                     salt_passage_up::assess(&comparison, &weighed, runs),
-                )
+                );
+                self.judgement[unit].weighed = Some(weighed);
+                assessed
             }
             Err(why) => (Assessment::cannot(why.clone()), Assessment::cannot(why)),
         };

@@ -229,7 +229,7 @@ pub fn finding(alert: &AlertRecord, finding: Option<&Finding>) -> Value {
         "next_measurement": finding.and_then(|f| f.next_measurement.as_ref()).map(|next| {
             json!({ "quantity": next.quantity.map(|q| q.name()), "how": next.how, "meaning": next.meaning })
         }),
-        "do": texts.act,
+        "do": texts.act.iter().map(|act| act.text).collect::<Vec<_>>(),
         "do_not": texts.act_not,
         "caution": texts.caution,
     })

@@ -78,6 +78,11 @@ pub fn event(kind: EventKind) -> &'static str {
         EventKind::PumpServiced => "pump serviced or replaced",
         EventKind::InstrumentReplaced => "instrument replaced or adjusted",
         EventKind::ValveTurned => "valve turned by hand",
+        EventKind::VesselOpened => "membrane vessel opened",
+        EventKind::OilChanged => "oil of the pump changed",
+        EventKind::CarbonChanged => "carbon cartridge of the flush line changed",
+        EventKind::AnodeChecked => "anode looked at or changed",
+        EventKind::HullCleaned => "hull cleaned under water",
         EventKind::Note => "note",
     }
 }

@@ -1,6 +1,7 @@
 //! What a finding is: data, not prose in code.
 
 use crate::Quantity;
+use crate::judgement::action_list::Action;
 
 /// Every finding, with the number it keeps for ever: alert numbers on the bus are made from it, so a number is never used again.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -122,8 +123,8 @@ pub struct Registration {
     pub needs: &'static [Quantity],
     /// What else could look like it.
     pub other_explanations: &'static str,
-    /// What to do.
-    pub act: &'static [&'static str],
+    /// What to do, in this order.
+    pub act: &'static [Action],
     /// What not to do.
     pub act_not: &'static [&'static str],
     /// Where it touches safety.

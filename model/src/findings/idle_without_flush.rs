@@ -4,6 +4,7 @@
 //! Time with the computer switched off counts as "at least".
 
 use super::{Assessment, Evidence, Finding, FindingCode, Registration, Severity};
+use crate::judgement::action_list;
 use crate::parts::Limits;
 
 /// Default interval below 20 °C, days (common practice, no source).
@@ -26,10 +27,7 @@ pub const REGISTRATION: Registration = Registration {
     latched: false,
     needs: &[],
     other_explanations: "A flush or preservation that nobody wrote down: add it to the log.",
-    act: &[
-        "Flush with product water that is known to be free of chlorine, by the unit's manual, or run the unit in clean sea water.",
-        "Write it down: `barrico log add --event flushed`.",
-    ],
+    act: &[action_list::FLUSH_OR_RUN, action_list::LOG_FLUSH],
     act_not: &[
         "Do not use dock water, or a tank that was chlorinated and not rinsed since: chlorine ruins the membrane.",
         "Do not run in a harbour with oil on the water.",

@@ -5,6 +5,7 @@
 
 use super::{Assessment, Evidence, Finding, FindingCode, NextMeasurement, Registration, Severity, Snapshot};
 use crate::Quantity;
+use crate::judgement::action_list;
 use crate::records::OperatingState;
 
 /// Clears below this share of the limit (our choice).
@@ -22,10 +23,7 @@ pub const REGISTRATION: Registration = Registration {
     latched: false,
     needs: &[Quantity::ProductFlow],
     other_explanations: "The flow meter may read high: time a jug. A torn element also makes more, but saltier, water.",
-    act: &[
-        "Run at the lower pressure that the unit's manual gives for brackish or warm water, or do not run here.",
-        "Note place and salinity in the log.",
-    ],
+    act: &[action_list::RUN_AT_MANUALS_LOWER_PRESSURE, action_list::NOTE_PLACE],
     act_not: &["Do not take the high output for a sign of a sound unit."],
     caution: "Settings of the pressure are made by the unit's manual only.",
     sources: &["maximum product flow of the element's sheet, as entered in the settings"],

@@ -5,6 +5,7 @@
 
 use super::{Assessment, Evidence, Finding, FindingCode, NextMeasurement, Registration, Severity};
 use crate::Quantity;
+use crate::judgement::action_list;
 use crate::judgement::causes::Weighed;
 use crate::judgement::{Comparison, Estimate};
 use crate::math;
@@ -36,11 +37,7 @@ pub const REGISTRATION: Registration = Registration {
         Quantity::FeedSalinity,
     ],
     other_explanations: "A saltier sea than believed, a gauge that reads high, a worn pump and a fouled membrane look alike until the concentrate flow and the salinity are measured.",
-    act: &[
-        "Make the measurement that is named with the finding; one jug often decides.",
-        "Look at strainer, pre-filter and pump inlet before anything else.",
-        "Compare with the log: what was changed before it began?",
-    ],
+    act: &[action_list::MEASURE_NEXT, action_list::LOOK_AT_SUCTION, action_list::COMPARE_LOG],
     act_not: &[
         "Do not win the flow back by setting a higher pressure.",
         "Do not clean the membranes before pump, feed and salinity are excluded by measurement.",

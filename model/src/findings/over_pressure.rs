@@ -5,6 +5,7 @@
 
 use super::{Assessment, Evidence, Finding, FindingCode, Registration, Severity, Snapshot};
 use crate::Quantity;
+use crate::judgement::action_list;
 use crate::parts::Parts;
 
 /// Clears below this share of the limit, so that a value at the limit does not flicker (our choice).
@@ -24,9 +25,9 @@ pub const REGISTRATION: Registration = Registration {
     needs: &[Quantity::FeedPressure],
     other_explanations: "The gauge or sensor may read high: compare with a second gauge, and see whether it returns to zero with the pump off.",
     act: &[
-        "Stop the unit by the procedure in its manual.",
-        "Wait until the gauge shows no pressure before anybody touches the high-pressure side.",
-        "Look for the reason before the next start: concentrate valve, concentrate hose, product valve, regulator.",
+        action_list::STOP_BY_MANUAL,
+        action_list::WAIT_FOR_NO_PRESSURE,
+        action_list::FIND_REASON_FOR_PRESSURE,
     ],
     act_not: &[
         "Do not stand beside the high-pressure hoses and never feel for a jet.",

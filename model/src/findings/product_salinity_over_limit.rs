@@ -5,6 +5,7 @@
 
 use super::{Assessment, Evidence, Finding, FindingCode, NextMeasurement, Registration, Severity, Snapshot};
 use crate::Quantity;
+use crate::judgement::action_list;
 use crate::records::OperatingState;
 
 /// Product of the first minutes is salty in every sound unit; it needs 5 to 20 minutes to settle (common practice, no source).
@@ -27,10 +28,7 @@ pub const REGISTRATION: Registration = Registration {
     needs: &[Quantity::ProductConductivity],
     other_explanations: "The cell may be dirty or its temperature compensation wrong. Warm water raises salinity in every sound unit; compare with what this \
                          water allows before blaming the membrane.",
-    act: &[
-        "Lead the product to the test outlet or overboard instead of into the tank, by the unit's manual.",
-        "Check with a second, hand-held meter; note its scale.",
-    ],
+    act: &[action_list::DIVERT_PRODUCT, action_list::CHECK_HAND_METER],
     act_not: &["Do not judge the water by taste alone.", "Do not open a vessel under pressure."],
     caution: "Salinity says nothing about microbes, fuel, solvents or boron. Whether water may be drunk is for local rules and qualified people to say.",
     sources: &["the owner's limit in the settings, in µS/cm at 25 °C"],

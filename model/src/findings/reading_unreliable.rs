@@ -4,6 +4,7 @@
 
 use super::{Assessment, Evidence, Finding, FindingCode, NextMeasurement, Registration, Severity};
 use crate::Quantity;
+use crate::judgement::action_list;
 
 /// The texts.
 pub const REGISTRATION: Registration = Registration {
@@ -19,10 +20,7 @@ pub const REGISTRATION: Registration = Registration {
     latched: false,
     needs: &[],
     other_explanations: "A sensor in another place, such as in the engine room or in the product line, is right about its own place.",
-    act: &[
-        "Compare with a hand instrument: thermometer in a bucket of sea water, second gauge, jug and watch, hand meter.",
-        "Name the right sender in the settings, so that the others do not count.",
-    ],
+    act: &[action_list::COMPARE_HAND_INSTRUMENT, action_list::NAME_RIGHT_SENDER],
     act_not: &["Do not adjust the unit by a reading that is in doubt."],
     caution: "A gauge that does not return to zero with the pump off is not to be set by.",
     sources: &[

@@ -7,6 +7,7 @@ use super::output_low::{HALF_90, next_measurement};
 use super::{Assessment, Evidence, Finding, FindingCode, Registration, Severity};
 use crate::Quantity;
 use crate::judgement::Comparison;
+use crate::judgement::action_list;
 use crate::judgement::causes::Weighed;
 use crate::math;
 
@@ -35,11 +36,7 @@ pub const REGISTRATION: Registration = Registration {
     ],
     other_explanations: "A meter that drifts or has another scale; product of the first minutes; preservative not yet rinsed out. A step points to a seal or tear, a slow rise to ageing or \
                          an oxidant.",
-    act: &[
-        "Check with a second meter first.",
-        "Look in the log: was the tank chlorinated, a vessel opened, the unit preserved?",
-        "Keep over-limit product out of the tank.",
-    ],
+    act: &[action_list::CHECK_SECOND_METER, action_list::LOOK_IN_LOG_FOR_SALT, action_list::KEEP_OUT_OF_TANK],
     act_not: &[
         "Do not open a vessel before it is without pressure by the gauge and by the manual.",
         "Do not clean the membrane for this alone: cleaning does not mend a leak.",

@@ -7,15 +7,15 @@
 //! Without a measured feed or concentrate flow the pump's wear shows as a change of A25 and competes with the membrane in the same numbers: then neither can win, and that is
 //! the point.
 
+use super::cause_list;
 use super::comparison::Comparison;
 use super::observed::Input;
 use crate::findings::RankedCause;
 use crate::{Quantity, math};
 
-/// One explanation: code, title, prior weight and strengths.
+/// One explanation: code, prior weight and strengths. Its words are in [`cause_list`].
 struct Cause {
     code: &'static str,
-    title: &'static str,
     /// Prior weight (our choice from how often such causes are reported: feed and pump three times as often as an element).
     prior: f64,
     /// What it moves.
@@ -41,7 +41,6 @@ enum Moves {
 const CAUSES: [Cause; 12] = [
     Cause {
         code: "nothing-changed",
-        title: "nothing changed; chance and instruments explain it",
         prior: 6.0,
         moves: Moves::Nothing,
         strengths: [0.0; 4],
@@ -49,7 +48,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "membrane-fouled",
-        title: "membrane fouled by silt, growth or organics",
         prior: 1.0,
         moves: Moves::Membrane(-1.0, 0.05),
         strengths: [0.08, 0.15, 0.25, 0.4],
@@ -57,7 +55,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "membrane-scaled",
-        title: "scale on the membrane",
         prior: 0.4,
         moves: Moves::Membrane(-1.0, 1.0),
         strengths: [0.08, 0.15, 0.25, 0.4],
@@ -65,7 +62,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "membrane-oxidised",
-        title: "membrane damaged by chlorine or another oxidant",
         prior: 0.6,
         moves: Moves::Membrane(0.12, 1.0),
         strengths: [0.3, 0.6, 1.0, 1.5],
@@ -73,7 +69,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "leak-to-product",
-        title: "leak of feed water into the product: seal, connector or glue line",
         prior: 1.0,
         moves: Moves::Membrane(0.02, 1.0),
         strengths: [0.2, 0.5, 1.0, 1.8],
@@ -81,7 +76,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "pump-worn",
-        title: "pump delivers less: packings, valves, belt or speed",
         prior: 2.0,
         moves: Moves::Delivery,
         strengths: [-0.06, -0.12, -0.2, -0.35],
@@ -89,7 +83,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "sea-saltier",
-        title: "the sea here is saltier than believed",
         prior: 1.2,
         moves: Moves::Absolute(Input::Salinity),
         strengths: [-1.0, -2.0, -3.0, -5.0],
@@ -97,7 +90,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "sea-fresher",
-        title: "the sea here is fresher than believed",
         prior: 0.8,
         moves: Moves::Absolute(Input::Salinity),
         strengths: [1.0, 2.0, 4.0, 8.0],
@@ -105,7 +97,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "pressure-reading",
-        title: "the pressure reading is wrong",
         prior: 1.0,
         moves: Moves::Absolute(Input::Pressure),
         strengths: [-3.0, -1.5, 1.5, 3.0],
@@ -113,7 +104,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "temperature-reading",
-        title: "the temperature reading is wrong",
         prior: 0.6,
         moves: Moves::Absolute(Input::Temperature),
         strengths: [-4.0, -2.0, 2.0, 4.0],
@@ -121,7 +111,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "product-flow-reading",
-        title: "the product flow reading is wrong",
         prior: 0.8,
         moves: Moves::Share(Input::ProductFlow),
         strengths: [-0.15, -0.07, 0.07, 0.15],
@@ -129,7 +118,6 @@ const CAUSES: [Cause; 12] = [
     },
     Cause {
         code: "product-salinity-reading",
-        title: "the product's salinity meter is wrong",
         prior: 1.0,
         moves: Moves::Share(Input::ProductSalinity),
         strengths: [-0.3, -0.15, 0.15, 0.3],
@@ -176,7 +164,7 @@ pub fn weigh(comparison: &Comparison, inputs: &[f64; Input::COUNT]) -> Weighed {
         .iter()
         .map(|&index| RankedCause {
             code: CAUSES[index].code,
-            title: CAUSES[index].title,
+            title: cause_list::of(CAUSES[index].code).map_or("", |cause| cause.title),
             probability: if 0.0 < total { evidence[index] / total } else { 1.0 / CAUSES.len() as f64 },
         })
         .collect();
@@ -239,5 +227,17 @@ fn delivery_likelihood(comparison: &Comparison, delivery: f64) -> f64 {
             math::pow(1.0 + distance * distance / 4.0, -2.5)
         }
         _ => 1.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_explanation_has_its_words() {
+        for cause in &CAUSES {
+            assert!(cause_list::of(cause.code).is_some(), "{}", cause.code);
+        }
     }
 }

@@ -40,13 +40,23 @@ pub enum EventKind {
     InstrumentReplaced,
     /// A valve was turned by hand.
     ValveTurned,
+    /// A membrane vessel was opened.
+    VesselOpened,
+    /// The pump's oil was changed.
+    OilChanged,
+    /// The carbon cartridge of the flush line was changed.
+    CarbonChanged,
+    /// An anode was looked at or changed.
+    AnodeChecked,
+    /// The hull was cleaned under water.
+    HullCleaned,
     /// Anything else; the note says what.
     Note,
 }
 
 impl EventKind {
     /// All kinds with the name that people type.
-    pub const ALL: [(&'static str, EventKind); 12] = [
+    pub const ALL: [(&'static str, EventKind); 17] = [
         ("filter-changed", EventKind::FilterChanged),
         ("flushed", EventKind::Flushed),
         ("preserved", EventKind::Preserved),
@@ -58,6 +68,11 @@ impl EventKind {
         ("pump-serviced", EventKind::PumpServiced),
         ("instrument-replaced", EventKind::InstrumentReplaced),
         ("valve-turned", EventKind::ValveTurned),
+        ("vessel-opened", EventKind::VesselOpened),
+        ("oil-changed", EventKind::OilChanged),
+        ("carbon-changed", EventKind::CarbonChanged),
+        ("anode-checked", EventKind::AnodeChecked),
+        ("hull-cleaned", EventKind::HullCleaned),
         ("note", EventKind::Note),
     ];
 

@@ -1,6 +1,7 @@
 //! What the reader takes, what it refuses, and with which words.
 
-use super::super::{Position, parse};
+use super::super::facts::Role;
+use super::super::{Deciding, Position, parse};
 use super::{sample, samples, with, without};
 use crate::quantity_text::TEXT_CHARS_MAX;
 use barrico_model::Quantity;
@@ -38,7 +39,7 @@ fn readings_become_sets_by_time_and_keep_their_instruments() {
     assert_eq!(set.readings[0].instrument.as_deref(), Some("feed-gauge"));
     assert_eq!(case.question.context.position, Some(Position::OpenSea));
     assert_eq!(case.expectations.causes, ["pump-worn"]);
-    assert_eq!(case.expectations.deciding_reading, Some(Quantity::ConcentrateFlow));
+    assert_eq!(case.expectations.deciding, [Deciding::Quantity(Quantity::ConcentrateFlow)]);
     // An instrument that is named by its bare kind is there without being described.
     assert!(case.question.settings.instruments.iter().any(|instrument| instrument.id == "jug"));
 }
@@ -78,7 +79,9 @@ fn wrong_keys_and_types_are_named_with_pointer_and_remedy() {
     );
     one(&with("/readings/0/time", json!("yesterday")), "/readings/0/time", "2026-03-03T14:05:00Z");
     one(&with("/readings/0/by", json!(null)), "/readings/0/by", "leave the key out");
-    one(&with("/readings", json!([])), "/readings", "there is no reading");
+    let mut nothing = with("/readings", json!([]));
+    nothing["log"] = json!([]);
+    one(&nothing, "/readings", "there is no reading");
     one(&with("/log/0/event", json!("filter-chnaged")), "/log/0/event", "did you mean `filter-changed`");
     one(&with("/context/position", json!("moon")), "/context/position", "open-sea");
     one(&with("/context/minutes_since_start", json!(-1)), "/context/minutes_since_start", "from 0 to");
@@ -87,7 +90,7 @@ fn wrong_keys_and_types_are_named_with_pointer_and_remedy() {
         "/context/minutes_since_start",
         "its unit is in the key",
     );
-    one(&with("/schema_version", json!(2)), "/schema_version", "version 1");
+    one(&with("/schema_version", json!(3)), "/schema_version", "version 1 and 2");
     one(&with("/decidable", json!("yes")), "/decidable", "without quotes");
     one(&with("/deciding_reading", json!("jug")), "/deciding_reading", "not a quantity");
     one(&with("/forbidden_claims", json!("membrane-fouled")), "/forbidden_claims", "a list");
@@ -132,4 +135,57 @@ fn what_is_no_case_file_is_refused() {
     assert!(refused(&format!("\"{}\"", "x".repeat(super::super::FILE_BYTES_MAX))).contains("larger than"));
     // JSON has no word for what is not finite; a number beyond the range of numbers is no JSON here.
     assert!(refused("{\"context\": {\"days_idle\": 1e999}}").contains("not JSON"));
+}
+
+/// A second value of the same quantity is evidence, not a present value; the engine gets one of each.
+#[test]
+fn what_stands_beside_is_kept_apart_from_the_readings() {
+    let mut case = with("/observations", json!([{ "observation": "gauge-swings", "seen": false }]));
+    let more = [
+        json!({ "quantity": "feed_pressure", "value": "52 bar", "second_instrument": true }),
+        json!({ "quantity": "product_conductivity", "value": "900 uS/cm", "element": 1 }),
+        json!({ "quantity": "supply_voltage", "value": "229 V", "sender": "a" }),
+        json!({ "quantity": "supply_voltage", "value": "12 V", "sender": "b", "unchanged_minutes": 40 }),
+        json!({ "quantity": "inlet_pressure", "value": "0.4 bar", "sender": "a", "unchanged_minutes": 5 }),
+        json!({ "quantity": "product_temperature", "value": "-50 C", "impossible": true }),
+    ];
+    case["readings"].as_array_mut().expect("a list").extend(more);
+    let facts = parse(&case.to_string()).expect("it holds").question.facts;
+    let roles: Vec<&Role> = facts.beside.iter().map(|beside| &beside.role).collect();
+    let sender = |name: &str| Role::Sender(name.to_string());
+    let wanted = [Role::SecondInstrument, Role::Element(1), sender("a"), sender("b"), Role::Impossible];
+    assert_eq!(roles, wanted.iter().collect::<Vec<_>>());
+    assert_eq!(facts.unchanged.len(), 2);
+    assert!(!facts.observations[0].seen);
+    assert_eq!(facts.not_weighed().len(), 5 + 2 + 1);
+    let sets = parse(&case.to_string()).expect("it holds").question.readings;
+    assert_eq!(
+        sets.iter().map(|set| set.readings.len()).sum::<usize>(),
+        5 + 1,
+        "the inlet pressure has one sender"
+    );
+}
+
+#[test]
+fn wrong_observations_details_and_roles_are_named() {
+    one(
+        &with("/observations", json!([{ "observation": "gauge-swing" }])),
+        "/observations/0/observation",
+        "did you mean `gauge-swings`",
+    );
+    one(&with("/log/0/details", json!({ "agent": "soap" })), "/log/0/details/agent", "detergent");
+    one(&with("/log/0/details", json!({ "ph": 15 })), "/log/0/details/ph", "from 0 to 14");
+    one(&with("/readings/0/element", json!(0)), "/readings/0/element", "from 1 to 8");
+    one(&with("/readings/0/impossible", json!("yes")), "/readings/0/impossible", "without quotes");
+    one(&with("/deciding_reading", json!(["inspection", "jug"])), "/deciding_reading/1", "not a quantity");
+    one(&with("/tier", json!("rumour")), "/tier", "reported");
+}
+
+/// What was done stays in the log of the unit, in words.
+#[test]
+fn details_of_an_event_are_kept_in_its_note() {
+    let details = json!({ "agent": "alkaline", "ph": 11, "temperature_c": 30, "minutes": 45 });
+    let case = parse(&with("/log/0/details", details).to_string()).expect("it holds");
+    assert_eq!(case.question.events[0].note, "agent: alkaline, pH 11, 30 °C, 45 min");
+    assert_eq!(case.question.facts.details[0].1.agent, Some("alkaline"));
 }

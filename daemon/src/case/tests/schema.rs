@@ -2,14 +2,17 @@
 //!
 //! A small reader of the few schema words used here (JSON Schema 2020-12); a word it does not know fails, so the schema cannot say more than is tested.
 
-use super::super::read::{
-    BASELINE_KEYS, CONTEXT_KEYS, EVENT_KEYS, EVENT_NEEDED, EVENTS_MAX, KEYS, KINDS, NEEDED, READING_KEYS,
-    READING_NEEDED, READINGS_MAX,
+use super::super::context::{
+    AGENTS, CONTEXT_KEYS, DETAILS_KEYS, EVENT_KEYS, EVENT_NEEDED, OBSERVATION_KEYS, OBSERVATION_NEEDED,
 };
+use super::super::expectations::Tier;
+use super::super::read::{BASELINE_KEYS, EVENTS_MAX, KEYS, KINDS, NEEDED, OBSERVATIONS_MAX, READINGS_MAX};
+use super::super::readings::{READING_KEYS, READING_NEEDED};
 use super::super::walk::TEXT_CHARS_MAX;
-use super::super::{Position, parse};
+use super::super::{Deciding, Position, Tide, parse};
 use super::{sample, samples, with, without};
 use barrico_model::Quantity;
+use barrico_model::judgement::observation_list;
 use barrico_model::records::EventKind;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -110,7 +113,6 @@ fn what_the_schema_refuses_the_reader_refuses_too() {
         with("/partz", json!({})),
         without("/parts"),
         without("/readings"),
-        with("/readings", json!([])),
         with("/readings/0/quantity", json!("wind")),
         with("/readings/0/value", json!(55)),
         with("/readings/0/colour", json!("red")),
@@ -120,7 +122,14 @@ fn what_the_schema_refuses_the_reader_refuses_too() {
         with("/context/position", json!("moon")),
         with("/context/days_idle", json!(3651)),
         with("/context/minutes_since_start", json!(-1)),
-        with("/schema_version", json!(2)),
+        with("/schema_version", json!(3)),
+        with("/observations", json!([{ "observation": "gauge-swing" }])),
+        with("/observations", json!([{ "seen": true }])),
+        with("/readings/0/element", json!(9)),
+        with("/log/0/details", json!({ "agent": "soap" })),
+        with("/context/tide", json!("high")),
+        with("/deciding_reading", json!(["jug"])),
+        with("/tier", json!("rumour")),
         with("/name", json!("")),
         with("/name", json!("x".repeat(TEXT_CHARS_MAX + 1))),
         with("/decidable", json!("yes")),
@@ -136,7 +145,9 @@ fn what_the_schema_refuses_the_reader_refuses_too() {
         with("/instruments/feed-gauge/kind", json!("guage")),
         with("/instruments/feed-gauge/range", json!("100 bar")),
     ];
-    for case in broken {
+    let mut empty = with("/readings", json!([]));
+    empty["log"] = json!([]);
+    for case in broken.into_iter().chain([empty]) {
         assert!(!faults(&schema, &schema, &case, "").is_empty(), "the schema takes {case}");
         assert!(parse(&case.to_string()).is_err(), "the reader takes {case}");
     }
@@ -177,6 +188,21 @@ fn keys_words_and_limits_are_those_of_the_code() {
         list(&schema, "/$defs/context/properties/position/enum"),
         names(Position::ALL.iter().map(|(name, _)| *name))
     );
+    assert_eq!(keys(&schema, "/$defs/event/properties/details/properties"), names(DETAILS_KEYS));
+    assert_eq!(keys(&schema, "/$defs/observation/properties"), names(OBSERVATION_KEYS));
+    assert_eq!(list(&schema, "/$defs/observation/required"), names(OBSERVATION_NEEDED));
+    assert_eq!(
+        list(&schema, "/$defs/observation/properties/observation/enum"),
+        names(observation_list::ALL.iter().map(|known| known.code))
+    );
+    let words = |pointer: &str, known: &[&'static str]| {
+        assert_eq!(list(&schema, pointer), names(known.iter().copied()), "{pointer}");
+    };
+    words("/$defs/event/properties/details/properties/agent/enum", &AGENTS.map(|(word, _)| word));
+    words("/$defs/context/properties/tide/enum", &Tide::ALL.map(|(word, _)| word));
+    words("/$defs/deciding/anyOf/1/enum", &Deciding::WORDS.map(|(word, _)| word));
+    words("/properties/tier/enum", &Tier::ALL.map(|(word, _)| word));
+    assert_eq!(schema["properties"]["observations"]["maxItems"], OBSERVATIONS_MAX);
     assert_eq!(list(&schema, "/$defs/instrument/properties/kind/enum"), names(KINDS));
     assert_eq!(schema["$defs"]["readings"]["maxItems"], READINGS_MAX);
     assert_eq!(schema["properties"]["log"]["maxItems"], EVENTS_MAX);

@@ -91,6 +91,7 @@ fn what_is_called_missing_the_engine_misses_too() {
             readings: vec![Set { at: Some(1_773_546_700_000), ..read(None) }],
             events: vec![],
             context: Context::default(),
+            facts: Default::default(),
         };
         judge(question).expect("judged").unit.not_computable
     };

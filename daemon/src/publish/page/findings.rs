@@ -5,6 +5,7 @@ use crate::engine::{AlertRecord, AlertState};
 use crate::publish::{format, words};
 use barrico_model::Stamp;
 use barrico_model::findings::{Finding, registry};
+use barrico_model::judgement::action_list::Action;
 
 /// All findings of a unit.
 #[derive(Clone, Debug)]
@@ -39,7 +40,7 @@ pub struct FindingBlock {
     /// How to measure next, and what the outcomes would mean.
     pub next_measurement: Option<(String, String)>,
     /// What to do.
-    pub act: &'static [&'static str],
+    pub act: &'static [Action],
     /// What not to do.
     pub act_not: &'static [&'static str],
     /// Where it touches safety.

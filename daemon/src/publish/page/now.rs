@@ -214,7 +214,7 @@ fn litres(unit: &UnitView) -> Fact {
 fn next(unit: &UnitView, view: &View) -> Next {
     let plain = |text: &str, why: Option<String>| Next { text: text.to_string(), why, urgency: None };
     if let Some((alert, finding)) = unit.findings.first() {
-        let first_act = registry::of(alert.code).act.first().map(|act| (*act).to_string());
+        let first_act = registry::of(alert.code).act.first().map(|act| act.text.to_string());
         let measure = finding.as_ref().and_then(|f| f.next_measurement.as_ref()).map(|m| m.how.clone());
         // Where something can break or hurt, acting comes before measuring.
         let what =
