@@ -51,7 +51,7 @@ need() {
 report_names() {
   local path names=()
   for path in tests/report.d/*; do
-    [ -x "$path" ] && names+=("$(basename "$path")")
+    [ -f "$path" ] && [ -x "$path" ] && names+=("$(basename "$path")")
   done
   echo "${names[*]}"
 }

@@ -27,4 +27,4 @@ pub use problem::{CaseProblem, CaseProblems};
 pub use read::{Case, EVENTS_MAX, FILE_BYTES_MAX, OBSERVATIONS_MAX, READINGS_MAX, parse};
 pub(crate) use reading::shown;
 pub use reading::{Fault, named, quantity, reading, usual_instrument};
-pub use verdict::{Verdict, verdict};
+pub use verdict::{DECIDED, Verdict, verdict};

@@ -6,7 +6,7 @@
 /// Where a cause sits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
-    /// The unit is sound and does what it should at this moment.
+    /// The unit is sound: what it is doing, or what a hand or time set otherwise, explains what is seen.
     Normal,
     /// The unit is sound; the water is another than believed, or not fit to run in.
     Water,
@@ -60,6 +60,7 @@ pub const ALL: &[NamedCause] = &[
     cause("flushing", Group::Normal, "the unit is being flushed", "Fresh water runs through the idle unit: low pressure and no product are as they should be."),
     cause("preservative-rinse", Group::Normal, "preservative is still being rinsed out", "After a rest with preservative the first product carries it, however good the salinity looks."),
     cause("just-cleaned", Group::Normal, "the membrane was cleaned a short time ago", "Cleaning opens the membrane for some hours: more product and more salt, then both settle."),
+    cause("valve-moved", Group::Normal, "the pressure valve has moved", "By a hand, by vibration or by wear; it is no fault by itself."),
     cause("warm-water", Group::Water, "warm water", "Warm water passes the membrane easily: more product and more salt from a sound unit."),
     cause("cold-water", Group::Water, "cold water", "Cold water passes the membrane slowly: less product and less salt from a sound unit."),
     cause("sea-saltier", Group::Water, "the sea here is saltier than believed", "Saltier sea leaves less pressure for making product: less product and more salt from a sound unit."),
@@ -110,7 +111,6 @@ pub const ALL: &[NamedCause] = &[
     cause("dead-cylinder", Group::Pump, "one cylinder of the pump does not deliver", "A stuck valve: delivery and current fall together by one cylinder's share, and the hoses jump once per turn."),
     cause("energy-recovery-leak", Group::Pump, "internal leakage of the energy-recovery pump", "Product is a smaller share of all the water than the pump is built for."),
     cause("water-in-oil", Group::Pump, "water in the pump's oil", "Milky oil: condensation or a seal."),
-    cause("valve-moved", Group::Outlets, "the pressure valve has moved", "By a hand, by vibration or by wear; it is no fault by itself."),
     cause("bypass-open", Group::Outlets, "the high-pressure by-pass is not fully closed", "The pump delivers all, but part of it goes past the membranes."),
     cause("relief-passing", Group::Outlets, "the relief valve passes", "Water is missing between pump and jugs, and the relief's own hose runs."),
     cause("relief-lifted", Group::Outlets, "the relief valve has lifted", "Pressure rose above its limit and then fell at once; something made it rise."),

@@ -5,11 +5,13 @@ mod schema;
 
 use serde_json::Value;
 
-/// Every sample case, by its file name.
+/// Every sample case and every case of the bank, by its file name.
 fn samples() -> Vec<(String, Value)> {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/cases");
-    let mut samples: Vec<(String, Value)> = std::fs::read_dir(folder)
-        .expect("the samples are there")
+    let folders = ["/examples/cases", "/../tests/cases"];
+    let folders = folders.map(|folder| format!("{}{folder}", env!("CARGO_MANIFEST_DIR")));
+    let mut samples: Vec<(String, Value)> = folders
+        .iter()
+        .flat_map(|folder| std::fs::read_dir(folder).expect("the samples are there"))
         .map(|entry| entry.expect("readable").path())
         .map(|path| {
             let text = std::fs::read_to_string(&path).expect("readable");
