@@ -83,7 +83,7 @@ fn main() -> ExitCode {
     });
     match result {
         Ok((cases, count)) => {
-            print(cases, &count);
+            print(cases, draws, &count);
             ExitCode::SUCCESS
         }
         Err(why) => {
@@ -192,12 +192,13 @@ fn line(banked: &Banked, expected: &Expectations, said: &Said, score: &Score) ->
     line
 }
 
-fn print(cases: usize, count: &Count) {
+fn print(cases: usize, draws: usize, count: &Count) {
     println!("bank_cases = {cases} cases");
     count.bank.print("bank");
     println!("constant_answer_points = {} points", count.constant.points);
     println!("constant_answer_share = {:.1} %", share(count.constant.points, count.constant.possible));
     count.computed.print("computed");
+    println!("noisy_draws = {draws} draws");
     count.noisy.print("noisy");
     count.other_units.print("other_units");
     println!("other_units_changed_cases = {} cases", count.other_units_changed);

@@ -69,6 +69,32 @@ fn the_answer_has_its_keys_and_every_null_has_a_reason() {
     );
 }
 
+/// Every case of the bank, whatever it holds, is answered in both forms: with a verdict that keeps its own rules, and with what was told but not weighed said again.
+#[test]
+fn every_case_of_the_bank_is_answered() {
+    let folder = format!("{}/../tests/cases", env!("CARGO_MANIFEST_DIR"));
+    let files =
+        std::fs::read_dir(folder).expect("the bank is there").map(|entry| entry.expect("readable").path());
+    let mut answered = 0;
+    for file in files {
+        let case = read_case(&file).expect("it holds");
+        let name = case.name.clone();
+        let told: Vec<&str> = case.question.facts.observations.iter().map(|one| one.what.seen).collect();
+        let judged = judged(case);
+        let (json, text) = (answer(name.as_deref(), &judged), text(name.as_deref(), &judged));
+        let verdict = &json["verdict"];
+        let first = verdict["causes"][0]["probability"].as_f64().unwrap_or(0.0);
+        // The probability is shown rounded to a thousandth.
+        let near = (first - case::DECIDED).abs() < 0.001;
+        assert!(near || verdict["decided"] == (case::DECIDED < first), "{}: {verdict}", file.display());
+        assert!(text.contains("In short: "), "{}", file.display());
+        let not_used = json["not_computable"].to_string();
+        assert!(told.iter().all(|seen| not_used.contains(seen)), "{}: {not_used}", file.display());
+        answered += 1;
+    }
+    assert!(60 < answered);
+}
+
 fn gauges_only(arguments: &[&str]) -> anyhow::Result<Judged> {
     #[derive(clap::Parser)]
     struct Line {
