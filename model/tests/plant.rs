@@ -368,6 +368,7 @@ fn baseline(found: &Figures) -> Baseline {
         delivery: Some(0.9),
         flow_measured: true,
         differential_pressure: Some((1.2, 266.0)),
+        elements: vec![],
         retired: None,
     }
 }

@@ -247,7 +247,7 @@ fn leave_out(set: &mut Set, context: &Context, left_out: &mut Vec<String>) {
 }
 
 fn entry(at: Option<WallMs>, by: String, body: LogBody, note: String) -> NewEntry {
-    NewEntry { at, time_invented: false, by, body, note }
+    NewEntry { at, time_invented: false, by, body, note, elements: vec![] }
 }
 
 /// The engine on a clock of its own, with a store that confirms everything at once.

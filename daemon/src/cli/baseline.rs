@@ -1,10 +1,12 @@
 //! The command `baseline`: the record of the sound unit.
 
+use super::print::paragraph;
 use super::send::{person, send, unit};
-use crate::engine::{Command, Reply, RunSelection};
+use crate::engine::{Command, Reply, RunSelection, UnitHistory};
+use crate::publish::page::parts_lines;
 use crate::publish::{format, json};
 use crate::settings;
-use barrico_model::records::Baseline;
+use barrico_model::records::{Baseline, BaselineKind};
 use std::io::Write;
 use std::path::Path;
 use std::process::ExitCode;
@@ -37,7 +39,7 @@ enum Action {
         #[arg(long)]
         by: Option<String>,
     },
-    /// Show the present one
+    /// Show the present one, with the elements and the valve
     Show,
     /// List all, also the ended ones
     List,
@@ -77,12 +79,17 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
         Action::Retire { reason, by } => {
             Command::RetireBaseline { unit, by: person(by.as_deref()), reason: reason.clone() }
         }
-        Action::Show | Action::List => Command::ListBaselines { unit },
+        Action::Show => Command::history(&unit),
+        Action::List => Command::ListBaselines { unit },
     };
+    let mut history = None;
     let baselines = match send(&settings, &command)? {
         Reply::Baseline(baseline) => vec![*baseline],
-        Reply::Baselines(all) if matches!(arguments.action, Action::Show) => {
-            all.into_iter().rev().find(|baseline| baseline.retired.is_none()).into_iter().collect()
+        Reply::History(found) => {
+            let present = found.baselines.iter().rev().find(|baseline| baseline.retired.is_none());
+            let present = present.cloned();
+            history = Some(*found);
+            present.into_iter().collect()
         }
         Reply::Baselines(all) => all,
         _ => vec![],
@@ -94,6 +101,12 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
             "no baseline yet: take one when the unit is known to be sound, with `barrico baseline take`"
         )?;
     }
+    if let (Some(history), true) = (&history, arguments.json) {
+        let mut all = json::history(history);
+        all["baseline"] = baselines.first().map_or(serde_json::Value::Null, json::baseline);
+        writeln!(out, "{all}")?;
+        return Ok(ExitCode::SUCCESS);
+    }
     for baseline in &baselines {
         if arguments.json {
             writeln!(out, "{}", json::baseline(baseline))?;
@@ -101,7 +114,27 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
             print(&mut out, baseline)?;
         }
     }
+    if let Some(history) = &history {
+        let provisional = baselines.first().is_some_and(|baseline| baseline.kind < BaselineKind::Confirmed);
+        if provisional {
+            out.write_all(paragraph("", &how_to_confirm(history)).as_bytes())?;
+        }
+        for line in parts_lines(history) {
+            out.write_all(paragraph("", &line).as_bytes())?;
+        }
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+/// What makes a provisional baseline a confirmed one.
+fn how_to_confirm(history: &UnitHistory) -> String {
+    if 0.0 < history.settles_in_h {
+        return format!(
+            "A confirmed baseline needs two runs that agree, both after the youngest element has settled: {:.0} running hours from now.",
+            history.settles_in_h
+        );
+    }
+    "Two runs that agree make a confirmed baseline: `barrico baseline take --last 2`.".to_owned()
 }
 
 fn print(out: &mut impl Write, baseline: &Baseline) -> std::io::Result<()> {
@@ -115,6 +148,9 @@ fn print(out: &mut impl Write, baseline: &Baseline) -> std::io::Result<()> {
         baseline.by,
         baseline.runs.len()
     )?;
+    if !baseline.elements.is_empty() {
+        writeln!(out, "  {:32} {}", "elements", baseline.elements.join(", "))?;
+    }
     if let Some((stamp, reason)) = &baseline.retired {
         let ended = stamp.wall_ms.map_or("at an unknown date".to_owned(), |ms| format::date_time(ms, None));
         writeln!(out, "  ended {ended}: {reason}")?;

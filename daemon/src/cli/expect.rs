@@ -1,6 +1,6 @@
 //! The command `expect`: what this unit should make in given water.
 //!
-//! From the parts list alone. What is given counts as exact; what is not given is taken from the settings, and said. The temperature has no
+//! From the parts list alone, or with the unit's baseline. What is given counts as exact; what is not given is taken from the settings, and said. The temperature has no
 //! stand-in: without it nothing is computed.
 
 use super::figures;
@@ -16,6 +16,7 @@ use barrico_model::records::HandReading;
 use serde_json::{Value, json};
 use std::path::Path;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 /// What decides the working point.
 #[derive(Clone, Copy, Debug)]
@@ -46,6 +47,9 @@ pub struct Arguments {
     /// Short name of the unit in the settings; not needed if there is only one
     #[arg(long, value_name = "ID")]
     unit: Option<String>,
+    /// Compute with the unit's present baseline and what was learnt of its valve, not with the parts list alone
+    #[arg(long)]
+    baseline: bool,
     /// Print JSON
     #[arg(long)]
     json: bool,
@@ -53,10 +57,11 @@ pub struct Arguments {
 
 /// Runs it.
 pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> {
-    let settings = crate::settings::load(settings)?;
+    let settings = Arc::new(crate::settings::load(settings)?);
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let given = arguments.water.readings(&settings, unit)?;
-    let answer = Answer::new(unit, &given)?;
+    let known = if arguments.baseline { Some(super::learnt::calibration(&settings, unit)?) } else { None };
+    let answer = Answer::new(unit, &given, known)?;
     if arguments.json {
         print_json(&answer.json())?
     } else {
@@ -74,7 +79,11 @@ struct Answer<'a> {
 }
 
 impl<'a> Answer<'a> {
-    fn new(unit: &'a UnitSettings, given: &'a [HandReading]) -> anyhow::Result<Self> {
+    fn new(
+        unit: &'a UnitSettings,
+        given: &'a [HandReading],
+        known: Option<Calibration>,
+    ) -> anyhow::Result<Self> {
         let value = |quantity| given.iter().find(|reading| reading.quantity == quantity).map(|r| r.value);
         let exact = |quantity| value(quantity).map(Estimate::exact);
         let mut assumed = Vec::new();
@@ -97,7 +106,10 @@ impl<'a> Answer<'a> {
         if condition.product_pressure_bar.is_none() {
             assumed.push("product line open to the air".to_string());
         }
-        let calibration = Calibration::from_nominal_sheets(&unit.parts).map_err(|why| refusal(&why))?;
+        let calibration = match known {
+            Some(known) => known,
+            None => Calibration::from_nominal_sheets(&unit.parts).map_err(|why| refusal(&why))?,
+        };
         let expected = expect(&unit.parts, &condition, &calibration).map_err(|why| refusal(&why))?;
         Ok(Self { unit, given, assumed, salinity, expected })
     }

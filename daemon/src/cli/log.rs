@@ -15,7 +15,7 @@ use crate::table::{self, Imported, TableWords};
 use crate::wire::LogEntryJson;
 use anyhow::Context as _;
 use barrico_model::WallMs;
-use barrico_model::records::{EventKind, HandReading, LogBody, LogEntry};
+use barrico_model::records::{ElementMove, ElementPlace, EventKind, HandReading, LogBody, LogEntry};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -57,6 +57,9 @@ struct Add {
     /// What was done, such as filter-changed, flushed, preserved, element-replaced
     #[arg(long, value_name = "EVENT")]
     event: Option<String>,
+    /// Where an element went, by its serial number: 'SERIAL=2' (position), 'SERIAL=by-passed', 'SERIAL=removed'; can be repeated. An element without serial is 'position 2'
+    #[arg(long = "element", value_name = "'SERIAL=PLACE'", requires = "event")]
+    elements: Vec<String>,
     /// When, if not now: '2026-03-03 14:05' in UTC, or with its offset
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
@@ -204,12 +207,28 @@ impl Add {
                 flag(barrico_model::Quantity::FeedPressure)
             );
         }
+        let elements =
+            self.elements.iter().map(|text| element_move(text)).collect::<anyhow::Result<Vec<_>>>()?;
+        if event == Some(EventKind::ElementByPassed) && elements.is_empty() {
+            anyhow::bail!(
+                "say which element: `--element 'SERIAL=by-passed'`; one without a serial number is `position 2`"
+            );
+        }
+        if !elements.is_empty() && !event.is_some_and(tells_elements) {
+            anyhow::bail!("--element goes with element-replaced, elements-moved and element-by-passed");
+        }
         let at = self.at.as_deref().map(|text| past(text, now)).transpose()?;
         let by = person(self.by.as_deref());
         let readings = (!readings.is_empty()).then_some(LogBody::Readings(readings));
         let bodies = readings.into_iter().chain(event.map(LogBody::Event));
-        let entry =
-            |body| NewEntry { at, time_invented: false, by: by.clone(), body, note: self.note.clone() };
+        let entry = |body: LogBody| NewEntry {
+            at,
+            time_invented: false,
+            by: by.clone(),
+            note: self.note.clone(),
+            elements: if matches!(body, LogBody::Event(_)) { elements.clone() } else { vec![] },
+            body,
+        };
         Ok(Command::AddEntries { unit: unit.id.clone(), entries: bodies.map(entry).collect() })
     }
 }
@@ -224,6 +243,39 @@ fn past(text: &str, now: WallMs) -> anyhow::Result<WallMs> {
     }
     Ok(at)
 }
+
+fn tells_elements(kind: EventKind) -> bool {
+    matches!(kind, EventKind::ElementReplaced | EventKind::ElementsMoved | EventKind::ElementByPassed)
+}
+
+/// `SERIAL=2`, `SERIAL=by-passed`, `SERIAL=removed`.
+fn element_move(text: &str) -> anyhow::Result<ElementMove> {
+    let wrong = || {
+        anyhow::anyhow!(
+            "--element '{}': write 'SERIAL=2' for a position, 'SERIAL=by-passed' or 'SERIAL=removed'",
+            case::shown(text)
+        )
+    };
+    let (mark, place) = text.rsplit_once('=').ok_or_else(wrong)?;
+    let to = match place.trim() {
+        "by-passed" | "by_passed" | "bypassed" => ElementPlace::ByPassed,
+        "removed" => ElementPlace::Removed,
+        number => match number.parse::<u32>() {
+            Ok(position) if 1 <= position && position <= POSITION_MAX => ElementPlace::Position(position),
+            _ => return Err(wrong()),
+        },
+    };
+    let mark = mark.trim();
+    if mark.is_empty() || MARK_CHARS_MAX < mark.chars().count() {
+        return Err(wrong());
+    }
+    Ok(ElementMove { mark: mark.to_owned(), to })
+}
+
+/// Longest serial number, as in the settings.
+const MARK_CHARS_MAX: usize = 80;
+/// Most elements in a train, as in the settings.
+const POSITION_MAX: u32 = 8;
 
 fn event(name: &str) -> anyhow::Result<EventKind> {
     let names = || EventKind::ALL.iter().map(|(name, _)| *name);
@@ -423,7 +475,7 @@ fn line(entry: &LogEntry) -> String {
                 readings.iter().map(|r| format!("{} {}", r.quantity.label(), r.typed)).collect();
             readings.join("; ")
         }
-        LogBody::Event(kind) => words::event(*kind).to_string(),
+        LogBody::Event(kind) => words::event_with_elements(*kind, &entry.elements),
     };
     let mut text = format!("{date}{invented}, {}: {body}", entry.by);
     if !entry.note.is_empty() {

@@ -10,6 +10,7 @@ mod explain;
 mod export;
 mod figures;
 mod given;
+mod learnt;
 mod log;
 mod performance;
 mod print;

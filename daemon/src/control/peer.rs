@@ -44,7 +44,7 @@ impl Peer {
             | Command::TakeBaseline { by, .. }
             | Command::RetireBaseline { by, .. }
             | Command::Acknowledge { by, .. } => *by = self.signed(by),
-            Command::ListLog { .. } | Command::ListBaselines { .. } => {}
+            Command::ListLog { .. } | Command::ListBaselines { .. } | Command::ShowHistory { .. } => {}
         }
     }
 }

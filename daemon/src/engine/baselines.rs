@@ -1,7 +1,7 @@
 //! Baselines: taken from sound runs, ended when a part is replaced.
 //!
-//! Cleaning, preserving or flushing never ends one. The first steady run makes a provisional one by itself, so that trends have a start; two runs that agree after 20 running hours make
-//! a confirmed one when a person takes it.
+//! Cleaning, preserving or flushing never ends one. Where there is none, the next run that is steady makes a provisional one by itself, so that trends have a
+//! start; two runs that agree, both after 20 running hours of the youngest element, make a confirmed one when a person takes it.
 
 use super::{Engine, Output, Record, Reply, RunSelection};
 use barrico_model::judgement::{Fitted, fit, nominal_train, observe};
@@ -11,7 +11,7 @@ use barrico_model::{Monotonic, Quantity, math};
 /// Steady time that a run needs to make a provisional baseline by itself, s.
 const PROVISIONAL_S: f64 = 600.0;
 /// Running hours after which an element has settled (compaction; common practice, no source).
-const SETTLED_H: f64 = 20.0;
+pub(super) const SETTLED_H: f64 = 20.0;
 
 impl Engine {
     pub(super) fn take_baseline(
@@ -29,8 +29,10 @@ impl Engine {
         }
         let runs = self.select_runs(unit, selection)?;
         let baseline = self.make_baseline(now, unit, &runs, by)?;
-        if self.units[unit].baseline().is_some() {
-            self.end_baseline(now, unit, &format!("replaced by a new one, taken by {by}"), out);
+        if let Some(old) = self.units[unit].baseline() {
+            let upgraded = old.kind < baseline.kind;
+            let how = if upgraded { "confirmed by" } else { "replaced by" };
+            self.end_baseline(now, unit, &format!("{how} baseline {}, taken by {by}", baseline.id), out);
         }
         self.keep_baseline(now, unit, baseline.clone(), out);
         Ok(Reply::Baseline(Box::new(baseline)))
@@ -123,10 +125,11 @@ impl Engine {
         let [a, b] = [0, 1].map(|k| Scatter::of(fits.iter().map(|(_, fitted)| fitted.ln_ab()[k]).collect()));
         let chance = [0, 1].map(|k| chance(&fits, k));
         let agree = 2 <= fits.len() && a.sd <= 2.0 * chance[0] && b.sd <= 2.0 * chance[1];
-        let hours =
-            runs.iter().rev().find_map(|run| run.element_hours).unwrap_or(self.units[unit].element_hours);
-        let kind =
-            if agree && SETTLED_H <= hours { BaselineKind::Confirmed } else { BaselineKind::Provisional };
+        let present = self.units[unit].element_hours();
+        // Every run that makes it began after the element had settled; one without its hours counts as of now.
+        let used = runs.iter().filter(|run| fits.iter().any(|(id, _)| *id == run.id));
+        let settled = used.map(|run| run.element_hours.unwrap_or(present)).all(|hours| SETTLED_H <= hours);
+        let kind = if agree && settled { BaselineKind::Confirmed } else { BaselineKind::Provisional };
         let means = mean_readings(runs);
         let delivery = flow_measured.then(|| {
             let shares: Vec<f64> = fits
@@ -155,6 +158,7 @@ impl Engine {
             ln_b25_scatter: b.sd,
             delivery: delivery.filter(|share| 0.0 < *share),
             flow_measured,
+            elements: self.units[unit].train_marks(),
             retired: None,
         })
     }

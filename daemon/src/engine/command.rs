@@ -1,7 +1,8 @@
 //! What people and other programs may ask of the engine, and its answers.
 
+use super::UnitHistory;
 use barrico_model::findings::FindingCode;
-use barrico_model::records::{Baseline, LogBody, LogEntry};
+use barrico_model::records::{Baseline, ElementMove, LogBody, LogEntry};
 use barrico_model::{Quantity, WallMs};
 
 /// Something wanted. `unit` is the short name in the settings; `by` is the person or the account.
@@ -57,6 +58,11 @@ pub enum Command {
         /// Unit.
         unit: String,
     },
+    /// Everything behind a unit: baselines, elements, valve.
+    ShowHistory {
+        /// Unit.
+        unit: String,
+    },
     /// Somebody has seen an alert.
     Acknowledge {
         /// Unit.
@@ -85,6 +91,8 @@ pub struct NewEntry {
     pub body: LogBody,
     /// Free text.
     pub note: String,
+    /// Which elements went where, for events that tell it.
+    pub elements: Vec<ElementMove>,
 }
 
 /// A change to an entry.
@@ -125,6 +133,8 @@ pub enum Reply {
     Baseline(Box<Baseline>),
     /// Baselines asked for.
     Baselines(Vec<Baseline>),
+    /// The history asked for.
+    History(Box<UnitHistory>),
     /// Done.
     Done,
     /// Not done, with the reason and the remedy.

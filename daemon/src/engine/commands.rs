@@ -52,6 +52,10 @@ impl Engine {
                 let unit = self.find(&unit)?;
                 Ok(Reply::Baselines(self.units[unit].baselines.clone()))
             }
+            Command::ShowHistory { unit } => {
+                let unit = self.find(&unit)?;
+                Ok(self.show_history(unit))
+            }
             Command::Acknowledge { unit, code, about, occurrence, by } => {
                 let unit = self.find(&unit)?;
                 let stamp = self.clock.stamp(now);
@@ -113,6 +117,7 @@ impl Engine {
         }
         self.units[unit].log[index] = entry.clone();
         self.persist(Record::Log { unit, entry: entry.clone() }, out);
+        self.units[unit].follow_elements();
         let runs = self.entry_changed(now, unit, &entry, out);
         Ok(Reply::Written { entries: vec![id], runs, remarks: vec![] })
     }

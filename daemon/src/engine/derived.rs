@@ -1,7 +1,10 @@
 //! Readings that follow from others without a model of the unit.
 
+use barrico_model::parts::Parts;
+use barrico_model::plant::Estimate;
+use barrico_model::plant::energy_recovery::{feed_pressure_from_low_side, product_share};
 use barrico_model::quantity::{Conductivity, MassConcentration};
-use barrico_model::records::{Origin, Reading};
+use barrico_model::records::{Mean, Origin, Reading};
 use barrico_model::seawater::product_water;
 use barrico_model::{Monotonic, Quantity};
 
@@ -90,6 +93,32 @@ fn supply_power(now: Monotonic, current: &mut [Option<Reading>]) {
             "volts times amperes, without power factor",
         );
     }
+}
+
+/// The pressure at the membranes of an energy-recovery unit whose gauge sits on the low side, as one of the means of a run. Its error is many times
+/// that of the gauge, so it judges runs and never limits.
+pub fn high_side(parts: &Parts, means: &mut Vec<Mean>) {
+    let is_of = |mean: &Mean, quantity: Quantity| mean.quantity == quantity;
+    let has = |quantity| means.iter().any(|mean| is_of(mean, quantity));
+    if has(Quantity::FeedPressure) || has(Quantity::ConcentratePressure) {
+        return;
+    }
+    let Some(low) = means.iter().find(|mean| is_of(mean, Quantity::LowSidePressure)).copied() else { return };
+    let from = |deviation| feed_pressure_from_low_side(parts, Estimate::new(low.value, deviation));
+    let (Some(whole), Some(exact)) = (from(low.systematic), from(0.0)) else { return };
+    let Some(share) = product_share(&parts.pump).filter(|_| Quantity::FeedPressure.is_possible(exact.value))
+    else {
+        return;
+    };
+    means.push(Mean {
+        quantity: Quantity::FeedPressure,
+        value: exact.value,
+        random: low.random / share,
+        systematic: whole.deviation,
+        origin: Origin::Computed("low-side pressure"),
+        ..low
+    });
+    means.sort_by_key(|mean| mean.quantity);
 }
 
 /// Conductivity at 25 °C in µS/cm of product with so many mg/L.

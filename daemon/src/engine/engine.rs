@@ -238,6 +238,7 @@ impl Engine {
             let this = &mut self.units[unit];
             this.readings.arbitrate(now, &self.bus.streams, &self.settings.instruments, &this.settings);
             super::derived::complete(now, &mut this.readings.current);
+            this.follow_tank(now);
             self.follow_state(now, unit, out);
             let window = self.units[unit].second(now);
             if let Some(sample) = self.units[unit].sample(unit, stamp) {
@@ -262,7 +263,8 @@ impl Engine {
             out.push(Output::Event(Box::new(event)));
             self.zeros_due |= change.to == Some(OperatingState::Running);
         }
-        let change = self.units[unit].follow_run(stamp, &mut self.last_id);
+        let shares = &self.judgement[unit].shares;
+        let change = self.units[unit].follow_run(stamp, &mut self.last_id, shares);
         if let Some(change) = change {
             self.run_changed(now, unit, change, out);
         }
@@ -346,7 +348,8 @@ impl Engine {
 
     fn stop(&mut self, now: Monotonic, out: &mut Vec<Output>) {
         for unit in 0..self.units.len() {
-            if let Some(run) = self.units[unit].close_run(now) {
+            let shares = &self.judgement[unit].shares;
+            if let Some(run) = self.units[unit].close_run(now, shares) {
                 self.run_changed(now, unit, RunChange::Ended(run), out);
             }
         }

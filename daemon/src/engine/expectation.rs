@@ -28,7 +28,10 @@ fn expected(unit: &Unit) -> Result<Expected, Vec<String>> {
         Some(baseline) => Calibration::from_baseline(parts, baseline),
         None => Calibration::from_nominal_sheets(parts),
     };
-    let calibration = calibration.map_err(|why| vec![why.to_string()])?;
+    let mut calibration = calibration.map_err(|why| vec![why.to_string()])?;
+    if let Some(law) = unit.valve_law() {
+        calibration = calibration.with_valve(law.exponent, unit.valve_setting());
+    }
     expect(parts, &condition(unit), &calibration).map_err(|why| vec![why.to_string()])
 }
 

@@ -18,8 +18,9 @@ impl Engine {
         entries: Vec<NewEntry>,
         out: &mut Vec<Output>,
     ) -> Reply {
-        let table = 1 < entries.len();
+        let table = 1 < entries.iter().filter(|entry| matches!(entry.body, LogBody::Readings(_))).count();
         let (mut ids, mut runs, mut remarks) = (Vec::new(), Vec::new(), Vec::new());
+        let mut replaced = Vec::new();
         for new in entries {
             let entry = self.number(now, new);
             ids.push(entry.id);
@@ -27,10 +28,8 @@ impl Engine {
             match &entry.body {
                 LogBody::Event(kind) => {
                     self.units[unit].note_event(&entry);
-                    if kind.ends_baseline()
-                        && let Some(remark) = self.part_replaced(now, unit, &entry, out)
-                    {
-                        remarks.push(remark);
+                    if kind.ends_baseline() {
+                        replaced.push(entry.clone());
                     }
                 }
                 LogBody::Readings(set) => {
@@ -43,7 +42,12 @@ impl Engine {
                 log.remove(0);
             }
         }
-        if !runs.is_empty() {
+        self.units[unit].follow_elements();
+        for entry in &replaced {
+            remarks.extend(self.unknown_elements(unit, entry));
+            remarks.extend(self.part_replaced(now, unit, entry, out));
+        }
+        if !runs.is_empty() || !replaced.is_empty() {
             self.judge_history(now, unit, out);
         }
         Reply::Written { entries: ids, runs, remarks }
@@ -71,6 +75,7 @@ impl Engine {
             note: new.note,
             reason: String::new(),
             voided: false,
+            elements: new.elements,
         }
     }
 
@@ -121,6 +126,7 @@ impl Engine {
             let mut run = self.units[unit].runs[index].clone();
             run.revision += 1;
             add_missing(&mut run.means, &readings);
+            super::derived::high_side(&self.units[unit].settings.parts, &mut run.means);
             self.units[unit].runs[index] = run.clone();
             self.persist_run(unit, &run, out);
             out.push(Output::Event(Box::new(Event::Run { unit, run: run.clone() })));
@@ -142,10 +148,14 @@ impl Engine {
             steady_s: 0.0,
             means: vec![],
             product_l: None,
-            element_hours: None,
+            element_hours: Some(self.units[unit].element_hours()),
             valve_moved: false,
+            valve: vec![],
+            elements: vec![],
+            element_shares: vec![],
         };
         add_missing(&mut run.means, &readings);
+        super::derived::high_side(&self.units[unit].settings.parts, &mut run.means);
         self.units[unit].keep(run.clone());
         self.units[unit].wetted(entry.at);
         self.persist_run(unit, &run, out);
@@ -204,6 +214,7 @@ impl Engine {
             super::derived::complete(now, &mut completed);
             let completed: Vec<Reading> = completed.into_iter().flatten().collect();
             add_missing(&mut run.means, &completed);
+            super::derived::high_side(&self.units[unit].settings.parts, &mut run.means);
             self.units[unit].runs[index] = run.clone();
             self.run_changed(now, unit, RunChange::Ended(run.clone()), out);
             changed.push(run.id);

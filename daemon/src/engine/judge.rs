@@ -2,7 +2,7 @@
 
 use super::unit::Unit;
 use super::view::ExpectedView;
-use super::{Engine, Event, Output, Record};
+use super::{Engine, Event, Output, Record, UnitHistory};
 use crate::alerts::{AlertKey, Condition, Rules};
 use crate::intake::arbitration::DoubtKind;
 use crate::intake::stream::Stream;
@@ -42,6 +42,8 @@ pub struct Judgement {
     pub comparison: Option<Comparison>,
     /// What may be behind it, if there is one.
     pub weighed: Option<Weighed>,
+    /// What the unit has behind it, as of the last change of it.
+    pub history: UnitHistory,
     /// Expected product of each run shown, L/h, and its standard deviation.
     pub expected_of_run: BTreeMap<u64, (f64, f64)>,
     expected_at: Option<Monotonic>,
@@ -220,7 +222,10 @@ impl Engine {
     /// A steady window of the open run was counted: judge the run so far.
     pub(super) fn judge_open_run(&mut self, now: Monotonic, unit: usize, out: &mut Vec<Output>) {
         let this = &self.units[unit];
-        let open = this.run.as_ref().map(|run| run.record_at(now, &this.readings));
+        let mut open = this.run.as_ref().map(|run| run.record_at(now, &this.readings));
+        if let Some(open) = &mut open {
+            super::derived::high_side(&this.settings.parts, &mut open.means);
+        }
         self.judge_runs(now, unit, open, out);
     }
 
@@ -240,6 +245,7 @@ impl Engine {
         if !self.units[unit].has_parts {
             return;
         }
+        self.judgement[unit].history = self.units[unit].history();
         let judged = self.compare_runs(unit, open);
         self.judgement[unit].comparison = judged.as_ref().ok().map(|(comparison, ..)| comparison.clone());
         self.judgement[unit].weighed = None;

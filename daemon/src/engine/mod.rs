@@ -9,10 +9,12 @@ mod bus;
 mod command;
 mod commands;
 mod derived;
+mod elements;
 #[expect(clippy::module_inception, reason = "the machine itself beside its parts")]
 mod engine;
 mod expectation;
 mod hand;
+mod history;
 mod input;
 mod judge;
 mod operating;
@@ -23,12 +25,15 @@ mod record;
 mod show;
 mod speaker;
 pub mod steady;
+mod tank_flow;
 mod unit;
+mod valve;
 pub mod view;
 pub mod wall_clock;
 
 pub use command::{Command, EntryChange, NewEntry, Reply, RunSelection};
 pub use engine::{Engine, Options};
+pub use history::UnitHistory;
 pub use input::{Input, Restored, RestoredUnit, SourceState};
 pub use operating::state_shown;
 pub use output::{ClockChange, Event, Output, SenderReport, Ticket};

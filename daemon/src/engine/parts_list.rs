@@ -6,7 +6,7 @@
 use super::{Engine, Event, Output, Record};
 use barrico_model::Monotonic;
 use barrico_model::parts::Parts;
-use barrico_model::records::LogEntry;
+use barrico_model::records::{ElementPlace, LogEntry};
 
 impl Engine {
     /// Compares the parts list with the one that the history belongs to.
@@ -14,7 +14,8 @@ impl Engine {
         let present = fingerprint(&self.units[unit].settings.parts);
         match stored {
             Some(known) if known == present => {}
-            None => {
+            // A replacement was written down before the settings were changed: what they say now is what it led to.
+            None | Some(AWAITED) => {
                 self.persist(Record::Parts { unit, fingerprint: present }, out);
             }
             Some(_) => {
@@ -37,11 +38,9 @@ impl Engine {
         out: &mut Vec<Output>,
     ) -> Option<String> {
         let this = &mut self.units[unit];
-        if this.parts_changed {
-            this.parts_changed = false;
-            let present = fingerprint(&this.settings.parts);
-            self.persist(Record::Parts { unit, fingerprint: present }, out);
-        }
+        let fingerprint = if this.parts_changed { fingerprint(&this.settings.parts) } else { AWAITED };
+        this.parts_changed = false;
+        self.persist(Record::Parts { unit, fingerprint }, out);
         let barrico_model::records::LogBody::Event(kind) = entry.body else { return None };
         let reason = format!("{} (log entry {})", kind.name(), entry.id);
         let ended = self.end_baseline(now, unit, &reason, out)?;
@@ -49,9 +48,42 @@ impl Engine {
     }
 }
 
-/// Fingerprint of a parts list: 64-bit FNV-1a over its text form (Fowler, Noll and Vo, IETF draft-eastlake-fnv).
+impl Engine {
+    /// Elements that an entry names and the settings do not list: a slip of the pen, or settings that are still to be changed.
+    pub(super) fn unknown_elements(&self, unit: usize, entry: &LogEntry) -> Option<String> {
+        let listed = &self.units[unit].listed;
+        let is_listed = |mark: &str| listed.iter().any(|element| element.mark == mark);
+        let unknown: Vec<&str> = entry
+            .elements
+            .iter()
+            .filter(|moved| moved.to != ElementPlace::Removed && !is_listed(&moved.mark))
+            .map(|moved| moved.mark.as_str())
+            .collect();
+        if unknown.is_empty() {
+            return None;
+        }
+        let known: Vec<&str> = listed.iter().map(|element| element.mark.as_str()).collect();
+        Some(format!(
+            "the settings do not list {}; they have {}. They decide what is computed with: change them and start the program again.",
+            unknown.join(", "),
+            known.join(", ")
+        ))
+    }
+}
+
+/// Stands in the store for a parts list that the next start may change: a replacement was written down.
+const AWAITED: u64 = 0;
+
+/// Fingerprint of what a baseline rests on: 64-bit FNV-1a over its text form (Fowler, Noll and Vo, IETF draft-eastlake-fnv). Limits, pre-filters and
+/// what only the electric side needs are no part of it.
 pub fn fingerprint(parts: &Parts) -> u64 {
-    format!("{parts:?}")
+    let elements: Vec<_> = parts
+        .elements
+        .iter()
+        .map(|element| (&element.size, &element.serial, element.area_m2, &element.sheet))
+        .collect();
+    let (pump, trains) = (&parts.pump, parts.parallel_trains);
+    format!("{:?} {pump:?} {:?} {trains} {elements:?}", parts.pressure_control, parts.drive.kind)
         .bytes()
         .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }

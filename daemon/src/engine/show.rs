@@ -64,6 +64,8 @@ impl Engine {
             product_today_l: product_today(unit, self.clock.wall(now)),
             baseline: unit.baseline().cloned(),
             idle_h: unit.idle_h(self.clock.stamp(now)),
+            history: judgement.history.clone(),
+            tank_flow_l_h: unit.tank.reading(now).map(|reading| (reading.value, whole_sd(&reading))),
         }
     }
 }

@@ -103,8 +103,14 @@ impl Story {
     }
 
     fn write(&mut self, body: LogBody) -> Reply {
-        let entry =
-            NewEntry { at: None, time_invented: false, by: "Robin".into(), body, note: String::new() };
+        let entry = NewEntry {
+            at: None,
+            time_invented: false,
+            by: "Robin".into(),
+            body,
+            note: String::new(),
+            elements: vec![],
+        };
         let unit = self.unit();
         self.ask(Command::AddEntries { unit, entries: vec![entry] })
     }
@@ -351,3 +357,5 @@ fn idle_time_without_a_flush_is_told_and_a_flush_clears_it() {
     story.pass(130, None);
     assert_eq!(story.active(), []);
 }
+
+mod parts;

@@ -1,13 +1,20 @@
 //! One unit: what it does now, its run, its history, its alerts.
 
+use super::elements::ListedElement;
 use super::operating::{Change, Operating, Signs};
 use super::readings::Readings;
 use super::steady::{Steady, add_missing};
+use super::tank_flow::{FROM_TANK, TankFlow};
+use super::valve::ValveFollower;
 use super::{Record, RestoredUnit, SampleRow};
 use crate::alerts::Alerts;
 use crate::settings::{SenderRule, UnitSettings};
 use barrico_model::judgement::Laws;
-use barrico_model::records::{Baseline, LogEntry, Mean, OperatingState, Origin, Reading, RunEnd, RunRecord};
+use barrico_model::plant::ConcentrateValve;
+use barrico_model::plant::valve_law::{LearntExponent, learn};
+use barrico_model::records::{
+    Baseline, ElementAge, ElementLedger, LogEntry, Mean, OperatingState, Origin, Reading, RunEnd, RunRecord,
+};
 use barrico_model::{Monotonic, Quantity, Stamp};
 use std::collections::VecDeque;
 
@@ -29,6 +36,8 @@ pub struct OpenRun {
     pub record: RunRecord,
     /// Averages so far.
     pub steady: Steady,
+    /// The valve so far.
+    pub valve: ValveFollower,
     /// Monotonic start.
     pub since: Monotonic,
     /// When the unit left "running", if it did.
@@ -73,8 +82,14 @@ pub struct Unit {
     pub last_wet: Option<Stamp>,
     /// It is filled with preservative since the last run.
     pub preserved: bool,
-    /// Running hours of the elements.
-    pub element_hours: f64,
+    /// The elements of the settings, also those that are by-passed.
+    pub listed: Vec<ListedElement>,
+    /// Hours and litres of every element.
+    pub elements: ElementLedger,
+    /// What was learnt of the concentrate valve.
+    pub valve: LearntExponent,
+    /// The tank and what its rise says.
+    pub tank: TankFlow,
 }
 
 impl Unit {
@@ -87,8 +102,9 @@ impl Unit {
 impl Unit {
     /// A unit without history.
     pub fn new(settings: UnitSettings, has_parts: bool) -> Self {
-        let element_hours = settings.second_hand.element_hours.unwrap_or(0.0);
-        Self {
+        let listed = Self::listed(&settings.parts.elements, &settings.element_history);
+        let valve = learn(&[], ConcentrateValve::usual_exponent(settings.parts.pressure_control));
+        let mut unit = Self {
             settings,
             has_parts,
             is_boat: false,
@@ -102,8 +118,13 @@ impl Unit {
             parts_changed: false,
             last_wet: None,
             preserved: false,
-            element_hours,
-        }
+            listed,
+            elements: ElementLedger::default(),
+            valve,
+            tank: TankFlow::default(),
+        };
+        unit.follow_elements();
+        unit
     }
 
     /// Stands for the boat in a recording without settings.
@@ -130,6 +151,8 @@ impl Unit {
         for run in runs {
             self.keep(run);
         }
+        self.follow_elements();
+        self.learn_valve();
         for index in 0..self.log.len() {
             let entry = self.log[index].clone();
             self.note_event(&entry);
@@ -150,12 +173,11 @@ impl Unit {
             if known.revision <= run.revision {
                 *known = run;
             }
-            return;
-        }
-        self.element_hours += run.duration_s / 3600.0;
-        self.runs.push_back(run);
-        if RUNS_MAX < self.runs.len() {
-            self.runs.pop_front();
+        } else {
+            self.runs.push_back(run);
+            if RUNS_MAX < self.runs.len() {
+                self.runs.pop_front();
+            }
         }
     }
 
@@ -193,7 +215,6 @@ impl Unit {
                 self.wetted(entry.at);
                 self.preserved = true;
             }
-            EventKind::ElementReplaced => self.element_hours = 0.0,
             _ => {}
         }
     }
@@ -228,17 +249,18 @@ impl Unit {
     }
 
     /// Opens, continues or closes the run. Returns a record that changed: just opened, or closed.
-    pub fn follow_run(&mut self, now: Stamp, last_id: &mut u64) -> Option<RunChange> {
+    pub fn follow_run(&mut self, now: Stamp, last_id: &mut u64, shares: &[f64]) -> Option<RunChange> {
         // A state that a person wrote down is shown for a while, but only what is seen or told live begins a run.
         let live = self.operating.inferred || self.readings.live_value(Quantity::OperatingState).is_some();
         let running = live && self.operating.state == Some(OperatingState::Running);
         match (&mut self.run, running) {
             (None, true) => {
                 *last_id += 1;
-                let record = open_record(*last_id, now, self.element_hours);
+                let record = open_record(*last_id, now, self.element_hours(), self.elements.elements.clone());
                 self.run = Some(OpenRun {
                     record: record.clone(),
                     steady: Steady::default(),
+                    valve: ValveFollower::default(),
                     since: now.monotonic,
                     left: None,
                 });
@@ -251,23 +273,29 @@ impl Unit {
             (Some(run), false) => {
                 let left = *run.left.get_or_insert(now.monotonic);
                 run.steady.restart_window();
+                run.valve.restart_window();
                 if now.monotonic < left.plus_ms(PAUSE_MS) {
                     None
                 } else {
-                    self.close_run(left).map(RunChange::Ended)
+                    self.close_run(left, shares).map(RunChange::Ended)
                 }
             }
             (None, false) => None,
         }
     }
 
-    /// Closes the open run as of a moment.
-    pub fn close_run(&mut self, at: Monotonic) -> Option<RunRecord> {
+    /// Closes the open run as of a moment. `shares`: of the product that each element makes, if known.
+    pub fn close_run(&mut self, at: Monotonic, shares: &[f64]) -> Option<RunRecord> {
         let run = self.run.take()?;
         let mut record = run.record_at(at, &self.readings);
         record.end = RunEnd::Stopped;
         record.revision += 1;
+        super::derived::high_side(&self.settings.parts, &mut record.means);
+        record.valve_moved = self.valve_moved(&record.valve);
+        record.element_shares = self.shares_of(&record.elements, shares);
         self.keep(record.clone());
+        self.follow_elements();
+        self.learn_valve();
         Some(record)
     }
 
@@ -277,13 +305,18 @@ impl Unit {
         if let Some(flow) = self.readings.value(Quantity::ProductFlow) {
             *run.record.product_l.get_or_insert(0.0) += flow / 3600.0;
         }
+        let settings = &self.settings;
+        let usual = settings.usual_feed_salinity.map(|usual| usual.0);
+        run.valve.second(&self.readings.current, &settings.parts, usual, self.valve.exponent);
         if now.seconds_since(run.since) < QUIET_S {
             return false;
         }
         let settled = now.seconds_since(run.since)
             >= barrico_model::findings::product_salinity_over_limit::QUIET_AFTER_START_S;
         // A reading by hand is one reading, however long it stands: it joins the means once, when the record is made.
-        let measured = |reading: &&Reading| !matches!(reading.origin, Origin::Hand { .. });
+        // So does the rise of the tank, which is one figure for the whole stretch.
+        let measured =
+            |reading: &&Reading| !matches!(reading.origin, Origin::Hand { .. } | Origin::Computed(FROM_TANK));
         let readings = self.readings.current.iter().flatten().filter(measured);
         // Salinity of the product settles later than the flows.
         run.steady.second(readings.filter(|reading| settled || !is_product_salinity(reading.quantity)))
@@ -322,11 +355,15 @@ impl OpenRun {
                 .filter(|reading| self.since <= reading.at || is_of_the_sea(reading.quantity))
                 .collect();
             add_missing(&mut means, &by_hand);
+            let from_tank = readings.current[Quantity::ProductFlow as usize]
+                .filter(|reading| reading.origin == Origin::Computed(FROM_TANK));
+            add_missing(&mut means, from_tank.as_slice());
         }
         RunRecord {
             duration_s: at.seconds_since(self.since),
             steady_s: self.steady.steady_s,
             means,
+            valve: self.valve.spells().to_vec(),
             ..self.record.clone()
         }
     }
@@ -349,7 +386,7 @@ fn is_averaged(quantity: Quantity) -> bool {
     )
 }
 
-fn open_record(id: u64, start: Stamp, element_hours: f64) -> RunRecord {
+fn open_record(id: u64, start: Stamp, element_hours: f64, elements: Vec<ElementAge>) -> RunRecord {
     RunRecord {
         id,
         revision: 0,
@@ -362,5 +399,8 @@ fn open_record(id: u64, start: Stamp, element_hours: f64) -> RunRecord {
         product_l: None,
         element_hours: Some(element_hours),
         valve_moved: false,
+        valve: vec![],
+        elements,
+        element_shares: vec![],
     }
 }

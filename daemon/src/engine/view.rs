@@ -1,6 +1,6 @@
 //! What pages, JSON and metrics show: a copy of what the engine knows at one time.
 
-use super::AlertRecord;
+use super::{AlertRecord, UnitHistory};
 use barrico_model::findings::Finding;
 use barrico_model::records::{Baseline, OperatingState, Origin, RunRecord};
 use barrico_model::{Monotonic, Quantity, WallMs};
@@ -70,6 +70,10 @@ pub struct UnitView {
     pub baseline: Option<Baseline>,
     /// Hours since the unit last ran or was flushed, at least.
     pub idle_h: Option<f64>,
+    /// Baselines, elements, valve, change of the train.
+    pub history: UnitHistory,
+    /// Product flow by the rise of the tank, L/h, and its standard deviation: in place of a meter, or as a check of it.
+    pub tank_flow_l_h: Option<(f64, f64)>,
 }
 
 /// One reading as shown.

@@ -5,9 +5,10 @@
 //! added; a key that changes its meaning or goes raises [`SCHEMA_VERSION`].
 
 use super::{format, words};
-use crate::engine::AlertRecord;
 use crate::engine::view::{Health, ReadingStatus, ReadingView, RunRow, UnitView, View};
+use crate::engine::{AlertRecord, UnitHistory};
 use barrico_model::findings::{Finding, registry};
+use barrico_model::plant::Estimate;
 use barrico_model::records::Baseline;
 use barrico_model::{Dimension, Stamp};
 use serde_json::{Map, Value, json};
@@ -50,7 +51,37 @@ pub fn baseline(baseline: &Baseline) -> Value {
         "salt_permeability_25c_m_s": baseline.b25,
         "pump_delivery_share": baseline.delivery,
         "flow_measured": baseline.flow_measured,
+        "elements": baseline.elements,
         "retired": baseline.retired.as_ref().map(|(at, reason)| json!({ "at": stamp(*at), "reason": reason })),
+    })
+}
+
+/// Elements, valve and change of the train. `uncertainty` is one standard deviation.
+pub fn history(history: &UnitHistory) -> Value {
+    let estimate = |of: Estimate| json!({ "value": finite(of.value), "uncertainty": finite(of.deviation) });
+    json!({
+        "elements": history.elements.iter().map(|element| json!({
+            "element": element.mark,
+            "position": element.position,
+            "by_passed": history.by_passed.contains(&element.mark),
+            "run_time_h": finite(element.hours),
+            "product_l": finite(element.product_l),
+        })).collect::<Vec<_>>(),
+        "valve": history.valve.map(|law| json!({
+            "exponent": estimate(law.exponent),
+            "windows": law.windows,
+            "own_share": finite(law.own_share),
+        })),
+        "train_change": history.train_change.map(|change| json!({
+            "old_baseline": change.old_baseline,
+            "elements_before": change.before,
+            "elements_now": change.now,
+            "product_before_l_h": estimate(change.product_before_l_h),
+            "gain_predicted_nominal_l_h": estimate(change.gain_nominal_l_h),
+            "gain_predicted_minimum_l_h": estimate(change.gain_minimum_l_h),
+            "gain_achieved_l_h": change.gain_achieved_l_h.map(estimate),
+        })),
+        "settles_in_h": finite(history.settles_in_h),
     })
 }
 
@@ -75,6 +106,8 @@ fn unit(unit: &UnitView) -> Value {
         "not_computable": unit.not_computable,
         "baseline": unit.baseline.as_ref().map(baseline),
         "runs": unit.runs.iter().map(run).collect::<Vec<_>>(),
+        "history": history(&unit.history),
+        "tank_rise": unit.tank_flow_l_h.map(|(value, sd)| json!({ "product_flow_l_h": finite(value), "uncertainty": { "product_flow_l_h": finite(sd) } })),
     })
 }
 

@@ -1,7 +1,9 @@
 //! Words for states, origins, probabilities and events.
 
 use barrico_model::Quantity;
-use barrico_model::records::{EventKind, OperatingState, Origin, ProductRoute, SenderId};
+use barrico_model::records::{
+    ElementMove, ElementPlace, EventKind, OperatingState, Origin, ProductRoute, SenderId,
+};
 
 /// A probability in words, for people who do not live by percentages.
 pub fn likelihood(probability: f64) -> &'static str {
@@ -74,7 +76,9 @@ pub fn event(kind: EventKind) -> &'static str {
         EventKind::TankChlorinated => "fresh-water tank chlorinated",
         EventKind::TankRinsed => "chlorinated tank rinsed out",
         EventKind::ElementReplaced => "element replaced",
-        EventKind::ElementsMoved => "elements moved, swapped or by-passed",
+        EventKind::ElementsMoved => "elements moved or swapped",
+        EventKind::ElementByPassed => "element by-passed",
+        EventKind::ValveReplaced => "concentrate valve or regulator replaced",
         EventKind::PumpServiced => "pump serviced or replaced",
         EventKind::InstrumentReplaced => "instrument replaced or adjusted",
         EventKind::ValveTurned => "valve turned by hand",
@@ -85,6 +89,19 @@ pub fn event(kind: EventKind) -> &'static str {
         EventKind::HullCleaned => "hull cleaned under water",
         EventKind::Note => "note",
     }
+}
+
+/// An event with the elements that it tells of.
+pub fn event_with_elements(kind: EventKind, elements: &[ElementMove]) -> String {
+    let moves: Vec<String> = elements
+        .iter()
+        .map(|moved| match moved.to {
+            ElementPlace::Position(position) => format!("{} to position {position}", moved.mark),
+            ElementPlace::ByPassed => format!("{} by-passed", moved.mark),
+            ElementPlace::Removed => format!("{} taken out", moved.mark),
+        })
+        .collect();
+    if moves.is_empty() { event(kind).to_owned() } else { format!("{}: {}", event(kind), moves.join(", ")) }
 }
 
 /// First letter in upper case.

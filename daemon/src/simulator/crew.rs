@@ -82,6 +82,13 @@ fn reading(quantity: Quantity, value: f64, instrument: &str, typed: String) -> H
 }
 
 fn entry(unit: &Unit, body: LogBody, note: &str) -> Command {
-    let entry = NewEntry { at: None, time_invented: false, by: BY.to_owned(), body, note: note.to_owned() };
+    let entry = NewEntry {
+        at: None,
+        time_invented: false,
+        by: BY.to_owned(),
+        body,
+        note: note.to_owned(),
+        elements: vec![],
+    };
     Command::AddEntries { unit: unit.id.to_owned(), entries: vec![entry] }
 }

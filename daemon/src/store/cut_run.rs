@@ -121,6 +121,9 @@ mod tests {
             product_l: None,
             element_hours: Some(10.0),
             valve_moved: false,
+            valve: vec![],
+            elements: vec![],
+            element_shares: vec![],
         }
     }
 

@@ -305,6 +305,7 @@ impl Rows<'_> {
             by: self.by.to_string(),
             body: LogBody::Readings(readings),
             note: self.note.to_string(),
+            elements: vec![],
         })
     }
 

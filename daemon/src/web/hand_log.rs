@@ -143,7 +143,14 @@ pub(super) fn read(
         return Err(Box::new(form));
     }
     let by = if form.by.is_empty() { "somebody at the page".to_string() } else { form.by.clone() };
-    let entry = |body| NewEntry { at, time_invented: false, by: by.clone(), body, note: form.note.clone() };
+    let entry = |body| NewEntry {
+        at,
+        time_invented: false,
+        by: by.clone(),
+        body,
+        note: form.note.clone(),
+        elements: vec![],
+    };
     let readings = (!readings.is_empty()).then_some(LogBody::Readings(readings));
     let entries = readings.into_iter().chain(event.map(LogBody::Event)).map(entry).collect();
     Ok(Command::AddEntries { unit: unit.to_string(), entries })

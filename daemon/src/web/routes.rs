@@ -237,7 +237,7 @@ async fn log(State(site): Shared, Extension(access): Extension<Access>) -> Respo
 
 fn log_line(entry: &LogEntry, now: Option<WallMs>) -> LogLine {
     let text = match &entry.body {
-        LogBody::Event(kind) => words::sentence(words::event(*kind)),
+        LogBody::Event(kind) => words::sentence(&words::event_with_elements(*kind, &entry.elements)),
         LogBody::Readings(readings) => {
             let each: Vec<String> =
                 readings.iter().map(|r| format!("{} {}", r.quantity.label(), r.typed)).collect();

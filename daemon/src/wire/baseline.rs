@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 pub enum BaselineKindJson {
     /// From the parts list alone.
     Specification,
-    /// From the first steady run.
+    /// From one steady run, or from runs that do not make a confirmed one.
     Provisional,
     /// From runs that agree.
     Confirmed,
@@ -119,6 +119,9 @@ pub struct BaselineJson {
     pub flow_measured: bool,
     /// Vessel differential pressure.
     pub vessel: Option<DifferentialPressureJson>,
+    /// Marks of the elements that the water went through.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub elements: Vec<String>,
     /// When and why it ended, if it did.
     pub retired: Option<RetiredJson>,
     /// Mean readings over its runs.
@@ -151,6 +154,7 @@ impl From<&Baseline> for BaselineJson {
                 differential_pressure_bar: bar,
                 mean_flow_l_h: flow,
             }),
+            elements: baseline.elements.clone(),
             retired: baseline
                 .retired
                 .as_ref()
@@ -187,6 +191,7 @@ impl TryFrom<BaselineJson> for Baseline {
             differential_pressure: json
                 .vessel
                 .map(|vessel| (vessel.differential_pressure_bar, vessel.mean_flow_l_h)),
+            elements: json.elements,
             retired: json.retired.map(|retired| (retired.at.into(), retired.reason)),
         })
     }

@@ -2,6 +2,7 @@
 
 use super::WireError;
 use super::alert::{about_of_name, code_of_name};
+use super::element::ElementMoveJson;
 use super::log_entry::LogBodyJson;
 use super::stamp::{rfc3339, wall_from_rfc3339};
 use crate::engine::{Command, EntryChange, NewEntry, RunSelection};
@@ -30,6 +31,9 @@ pub struct NewEntryJson {
     /// Free text.
     #[serde(default)]
     pub note: String,
+    /// Which elements went where.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub elements: Vec<ElementMoveJson>,
 }
 
 impl From<&NewEntry> for NewEntryJson {
@@ -41,6 +45,7 @@ impl From<&NewEntry> for NewEntryJson {
             by: entry.by.clone(),
             body: (&entry.body).into(),
             note: entry.note.clone(),
+            elements: entry.elements.iter().map(Into::into).collect(),
         }
     }
 }
@@ -62,6 +67,7 @@ impl TryFrom<NewEntryJson> for NewEntry {
             by: json.by,
             body: json.body.try_into()?,
             note: json.note,
+            elements: json.elements.into_iter().map(Into::into).collect(),
         })
     }
 }
@@ -150,6 +156,11 @@ pub enum CommandJson {
         /// Unit.
         unit: String,
     },
+    /// Everything behind a unit.
+    ShowHistory {
+        /// Unit.
+        unit: String,
+    },
     /// Somebody has seen an alert.
     Acknowledge {
         /// Unit.
@@ -191,6 +202,7 @@ impl From<&Command> for CommandJson {
             }
             Command::RetireBaseline { unit, by, reason } => Self::RetireBaseline { unit, by, reason },
             Command::ListBaselines { unit } => Self::ListBaselines { unit },
+            Command::ShowHistory { unit } => Self::ShowHistory { unit },
             Command::Acknowledge { unit, code, about, occurrence, by } => Self::Acknowledge {
                 unit,
                 code: registry::of(code).name.to_owned(),
@@ -229,6 +241,7 @@ impl TryFrom<CommandJson> for Command {
             }
             CommandJson::RetireBaseline { unit, by, reason } => Self::RetireBaseline { unit, by, reason },
             CommandJson::ListBaselines { unit } => Self::ListBaselines { unit },
+            CommandJson::ShowHistory { unit } => Self::ShowHistory { unit },
             CommandJson::Acknowledge { unit, code, about, occurrence, by } => Self::Acknowledge {
                 unit,
                 code: code_of_name(&code)?,

@@ -1,5 +1,6 @@
 //! Entries of the log.
 
+use super::element::ElementMoveJson;
 use super::keyed::quantity_of_key;
 use super::stamp::StampJson;
 use super::{WireError, number};
@@ -94,6 +95,9 @@ pub struct LogEntryJson {
     pub reason: String,
     /// Struck out.
     pub voided: bool,
+    /// Which elements went where.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub elements: Vec<ElementMoveJson>,
 }
 
 impl From<&LogEntry> for LogEntryJson {
@@ -108,6 +112,7 @@ impl From<&LogEntry> for LogEntryJson {
             note: entry.note.clone(),
             reason: entry.reason.clone(),
             voided: entry.voided,
+            elements: entry.elements.iter().map(Into::into).collect(),
         }
     }
 }
@@ -126,6 +131,7 @@ impl TryFrom<LogEntryJson> for LogEntry {
             note: json.note,
             reason: json.reason,
             voided: json.voided,
+            elements: json.elements.into_iter().map(Into::into).collect(),
         })
     }
 }

@@ -19,6 +19,8 @@ pub trait RecordBody: Serialize + DeserializeOwned {
 
 impl RecordBody for RunJson {
     const SCHEMA: &'static str = "barrico-run";
+    // 2: spells of the valve, elements and their shares. Version 1 lacks them and is read.
+    const VERSION: u32 = 2;
 }
 
 impl RecordBody for LogEntryJson {

@@ -1,5 +1,6 @@
 //! Answers to commands.
 
+use super::history::UnitHistoryJson;
 use super::{BaselineJson, LogEntryJson, WireError};
 use crate::engine::Reply;
 use barrico_model::records::{Baseline, LogEntry};
@@ -24,6 +25,8 @@ pub enum ReplyJson {
     Baseline(Box<BaselineJson>),
     /// Baselines asked for.
     Baselines(Vec<BaselineJson>),
+    /// The history asked for.
+    History(Box<UnitHistoryJson>),
     /// Done.
     Done,
     /// Not done, with the reason and the remedy.
@@ -39,6 +42,7 @@ impl From<&Reply> for ReplyJson {
             Reply::Log(entries) => Self::Log(entries.iter().map(Into::into).collect()),
             Reply::Baseline(baseline) => Self::Baseline(Box::new(baseline.as_ref().into())),
             Reply::Baselines(baselines) => Self::Baselines(baselines.iter().map(Into::into).collect()),
+            Reply::History(history) => Self::History(Box::new(history.as_ref().into())),
             Reply::Done => Self::Done,
             Reply::Refused(why) => Self::Refused(why.clone()),
         }
@@ -60,6 +64,7 @@ impl TryFrom<ReplyJson> for Reply {
                 let baselines = baselines.into_iter().map(Baseline::try_from);
                 Self::Baselines(baselines.collect::<Result<_, WireError>>()?)
             }
+            ReplyJson::History(history) => Self::History(Box::new((*history).try_into()?)),
             ReplyJson::Done => Self::Done,
             ReplyJson::Refused(why) => Self::Refused(why),
         })

@@ -1,5 +1,6 @@
 //! The record of one run. Also the payload that goes ashore.
 
+use super::element::{ElementAgeJson, SpellJson};
 use super::keyed::{self, Keyed, quantity_of_key};
 use super::reading::MeanJson;
 use super::stamp::StampJson;
@@ -121,6 +122,15 @@ pub struct RunJson {
     pub element_hours: Option<f64>,
     /// The valve was moved since the run before.
     pub valve_moved: bool,
+    /// Spells in which the concentrate valve stood still.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub valve: Vec<SpellJson>,
+    /// The elements at the start.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub elements: Vec<ElementAgeJson>,
+    /// Share of the product that each of them made.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub element_shares: Vec<f64>,
     /// Means over the steady windows.
     #[serde(flatten)]
     pub means: MeansJson,
@@ -139,6 +149,9 @@ impl From<&RunRecord> for RunJson {
             product_l: run.product_l.and_then(number::finite),
             element_hours: run.element_hours.and_then(number::finite),
             valve_moved: run.valve_moved,
+            valve: run.valve.iter().map(Into::into).collect(),
+            elements: run.elements.iter().map(Into::into).collect(),
+            element_shares: run.element_shares.clone(),
             means: run.means.as_slice().into(),
         }
     }
@@ -160,6 +173,9 @@ impl TryFrom<RunJson> for RunRecord {
             product_l: json.product_l,
             element_hours: json.element_hours,
             valve_moved: json.valve_moved,
+            valve: json.valve.into_iter().map(Into::into).collect(),
+            elements: json.elements.into_iter().map(Into::into).collect(),
+            element_shares: json.element_shares,
         })
     }
 }

@@ -3,9 +3,10 @@
 use super::*;
 use crate::engine::{AlertRecord, AlertState, Command, EntryChange, NewEntry, Reply, RunSelection};
 use barrico_model::findings::{FindingCode, Severity, registry};
+use barrico_model::plant::valve_law::Spell;
 use barrico_model::records::{
-    Baseline, BaselineKind, EventKind, HandReading, LogBody, LogEntry, Mean, Origin, Reading, RunEnd,
-    RunRecord, SenderId,
+    Baseline, BaselineKind, ElementAge, ElementMove, ElementPlace, EventKind, HandReading, LogBody, LogEntry,
+    Mean, Origin, Reading, RunEnd, RunRecord, SenderId,
 };
 use barrico_model::{Monotonic, Quantity, Stamp};
 use proptest::collection::vec;
@@ -73,10 +74,47 @@ fn means() -> impl Strategy<Value = Vec<Mean>> {
     )
 }
 
+fn spell() -> impl Strategy<Value = Spell> {
+    (any::<u32>(), proptest::array::uniform7(finite())).prop_map(
+        |(count, [x, y, xx, xy, yy, x_variance, y_variance])| Spell {
+            count,
+            x,
+            y,
+            xx,
+            xy,
+            yy,
+            x_variance,
+            y_variance,
+        },
+    )
+}
+
+fn element() -> impl Strategy<Value = ElementAge> {
+    (".{0,12}", option::of(any::<u32>()), finite(), finite())
+        .prop_map(|(mark, position, hours, product_l)| ElementAge { mark, position, hours, product_l })
+}
+
+fn moves() -> impl Strategy<Value = Vec<ElementMove>> {
+    let to = prop_oneof![
+        any::<u32>().prop_map(ElementPlace::Position),
+        select(&[ElementPlace::ByPassed, ElementPlace::Removed][..]),
+    ];
+    vec((".{0,12}", to).prop_map(|(mark, to)| ElementMove { mark, to }), 0..3)
+}
+
 fn run() -> impl Strategy<Value = RunRecord> {
     let end = select(&[RunEnd::Open, RunEnd::Stopped, RunEnd::PowerLost, RunEnd::ReadingSet][..]);
     let head = (any::<u64>(), any::<u32>(), stamp(), finite(), end, any::<bool>());
-    let rest = (finite(), means(), option::of(finite()), option::of(finite()), any::<bool>());
+    let rest = (
+        finite(),
+        means(),
+        option::of(finite()),
+        option::of(finite()),
+        any::<bool>(),
+        vec(spell(), 0..3),
+        vec(element(), 0..3),
+        vec(finite(), 0..3),
+    );
     (head, rest).prop_map(|((id, revision, start, duration_s, end, time_invented), rest)| RunRecord {
         id,
         revision,
@@ -89,6 +127,9 @@ fn run() -> impl Strategy<Value = RunRecord> {
         product_l: rest.2,
         element_hours: rest.3,
         valve_moved: rest.4,
+        valve: rest.5,
+        elements: rest.6,
+        element_shares: rest.7,
     })
 }
 
@@ -101,6 +142,7 @@ fn baseline() -> impl Strategy<Value = Baseline> {
         any::<bool>(),
         option::of((finite(), finite())),
         option::of((stamp(), ".{0,20}".prop_map(String::from))),
+        vec(".{0,12}", 0..3),
     );
     (head, numbers, rest).prop_map(|((id, kind, taken, by, runs, means), n, rest)| Baseline {
         id,
@@ -121,6 +163,7 @@ fn baseline() -> impl Strategy<Value = Baseline> {
         flow_measured: rest.1,
         differential_pressure: rest.2,
         retired: rest.3,
+        elements: rest.4,
     })
 }
 
@@ -135,8 +178,8 @@ fn log_body() -> impl Strategy<Value = LogBody> {
 
 fn log_entry() -> impl Strategy<Value = LogEntry> {
     let head = (any::<u64>(), any::<u32>(), stamp(), any::<bool>(), ".{0,20}", log_body());
-    (head, ".{0,40}", ".{0,40}", any::<bool>()).prop_map(
-        |((id, revision, at, time_invented, by, body), note, reason, voided)| LogEntry {
+    (head, ".{0,40}", ".{0,40}", any::<bool>(), moves()).prop_map(
+        |((id, revision, at, time_invented, by, body), note, reason, voided, elements)| LogEntry {
             id,
             revision,
             at,
@@ -146,6 +189,7 @@ fn log_entry() -> impl Strategy<Value = LogEntry> {
             note,
             reason,
             voided,
+            elements,
         },
     )
 }
@@ -181,8 +225,16 @@ fn alert() -> impl Strategy<Value = AlertRecord> {
 }
 
 fn new_entry() -> impl Strategy<Value = NewEntry> {
-    (option::of(any::<i64>()), any::<bool>(), ".{0,20}", log_body(), ".{0,40}")
-        .prop_map(|(at, time_invented, by, body, note)| NewEntry { at, time_invented, by, body, note })
+    (option::of(any::<i64>()), any::<bool>(), ".{0,20}", log_body(), ".{0,40}", moves()).prop_map(
+        |(at, time_invented, by, body, note, elements)| NewEntry {
+            at,
+            time_invented,
+            by,
+            body,
+            note,
+            elements,
+        },
+    )
 }
 
 fn command() -> impl Strategy<Value = Command> {
@@ -305,6 +357,9 @@ fn example_run() -> RunRecord {
         product_l: Some(122.0),
         element_hours: None,
         valve_moved: true,
+        valve: vec![],
+        elements: vec![],
+        element_shares: vec![],
     }
 }
 
@@ -313,7 +368,7 @@ fn a_run_looks_like_this() {
     let json = RunJson::from(&example_run());
     let value: serde_json::Value = serde_json::from_str(&Payload::new("main", &json).to_line()).unwrap();
     let expected = serde_json::json!({
-        "schema": "barrico-run", "schema_version": 1, "unit": "main", "id": 12, "revision": 1,
+        "schema": "barrico-run", "schema_version": 2, "unit": "main", "id": 12, "revision": 1,
         "start": {
             "boot": "000000000000feed", "monotonic_ms": 60_000, "wall_ms": 482_196_050_520_i64,
             "time": "1985-04-12T23:20:50.52Z",
@@ -350,8 +405,11 @@ fn another_kind_and_a_newer_version_are_refused_by_name() {
     let line = Payload::new("main", &RunJson::from(&example_run())).to_line();
     let kind = read_body::<AlertJson>(&line).unwrap_err();
     assert_eq!(kind, WireError::Kind { wanted: "barrico-alert", found: "barrico-run".into() });
-    let newer = line.replace(r#""schema_version":1"#, r#""schema_version":3"#);
+    let newer = line.replace(r#""schema_version":2"#, r#""schema_version":3"#);
     assert_eq!(read_body::<RunJson>(&newer).unwrap_err(), WireError::Newer { found: 3 });
+    // Records of version 1 lack what came later, and are read.
+    let older = line.replace(r#""schema_version":2"#, r#""schema_version":1"#);
+    assert_eq!(RunRecord::try_from(read_body::<RunJson>(&older).unwrap()).unwrap(), example_run());
     let added = line.replace(r#""id":12"#, r#""id":12,"added_later":true"#);
     assert_eq!(RunRecord::try_from(read_body::<RunJson>(&added).unwrap()).unwrap(), example_run());
 }

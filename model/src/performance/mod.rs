@@ -16,6 +16,7 @@ pub mod reference_flow;
 pub mod salt_balance;
 pub mod specific_energy;
 pub mod standardised;
+pub mod tank_rise;
 
 pub use answers::{Answers, FitPoint, Source};
 pub use inversion::{Inversion, JointPoint, JointRegion, PumpAssumption, invert};

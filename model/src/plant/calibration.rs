@@ -213,6 +213,15 @@ impl Calibration {
         Ok(calibration)
     }
 
+    /// With the concentrate valve as it was learnt: its exponent, and where it stands if that is known.
+    #[must_use]
+    pub fn with_valve(mut self, exponent: Estimate, setting: Option<ConcentrateValve>) -> Self {
+        self.valve_exponent_sd = exponent.deviation;
+        self.valve =
+            setting.or(self.valve).map(|valve| ConcentrateValve { exponent: exponent.value, ..valve });
+        self
+    }
+
     fn of_elements(parts: &Parts, elements: Vec<Element>, form: Form) -> Self {
         let exponent = ConcentrateValve::usual_exponent(parts.pressure_control).value;
         Self {

@@ -11,7 +11,7 @@ pub const USUAL_TRAIN_RECOVERY: f64 = 0.40;
 pub enum Note {
     /// Computed from sheets alone.
     SpecificationOnly,
-    /// From a first run only.
+    /// From a provisional baseline.
     ProvisionalBaseline,
     /// An element above its usual recovery.
     ElementRecoveryAboveUsual {
@@ -99,7 +99,7 @@ impl Note {
     pub fn text(&self) -> String {
         match *self {
             Self::SpecificationOnly => "From the parts list alone: flow is good to ±15 %, salinity to ±40 %. A baseline makes both narrower.".into(),
-            Self::ProvisionalBaseline => "The baseline is from a first run only.".into(),
+            Self::ProvisionalBaseline => "The baseline is provisional: from one run, or from runs of an element that had not settled yet.".into(),
             Self::ElementRecoveryAboveUsual { position, recovery } => format!(
                 "Element {position} takes {:.0} % of its feed; {:.0} % is usual at most on small units. In warm or fresh water a healthy unit does so too.",
                 100.0 * recovery, 100.0 * USUAL_ELEMENT_RECOVERY

@@ -8,7 +8,7 @@ use crate::Stamp;
 pub enum BaselineKind {
     /// From the parts list alone. Single elements differ by 15-20 % from the nominal flow of their sheet.
     Specification,
-    /// From the first steady run.
+    /// From one steady run, or from runs that do not make a confirmed one: the element had not settled, or they did not agree.
     Provisional,
     /// From two or more runs that agree within their errors after 20 running hours of the element.
     Confirmed,
@@ -62,6 +62,8 @@ pub struct Baseline {
     pub flow_measured: bool,
     /// Vessel differential pressure, bar, and the mean flow it belongs to, L/h.
     pub differential_pressure: Option<(f64, f64)>,
+    /// Marks of the elements that the water went through, in the order of the flow; empty in records of earlier versions.
+    pub elements: Vec<String>,
     /// When and why it ended, if it did.
     pub retired: Option<(Stamp, String)>,
 }

@@ -1,5 +1,6 @@
 //! What people write down: readings by hand and events.
 
+use super::ElementMove;
 use crate::{Quantity, Stamp};
 
 /// One value read by a person.
@@ -32,7 +33,7 @@ pub enum EventKind {
     TankRinsed,
     /// An element was replaced.
     ElementReplaced,
-    /// Elements were moved, swapped or by-passed.
+    /// Elements were moved or swapped, or one that was by-passed is in use again.
     ElementsMoved,
     /// The pump was serviced or replaced.
     PumpServiced,
@@ -52,11 +53,15 @@ pub enum EventKind {
     HullCleaned,
     /// Anything else; the note says what.
     Note,
+    /// An element was by-passed: the water goes past it. Fitted again, that is `ElementsMoved`.
+    ElementByPassed,
+    /// The concentrate valve or the pressure regulator was replaced.
+    ValveReplaced,
 }
 
 impl EventKind {
     /// All kinds with the name that people type.
-    pub const ALL: [(&'static str, EventKind); 17] = [
+    pub const ALL: [(&'static str, EventKind); 19] = [
         ("filter-changed", EventKind::FilterChanged),
         ("flushed", EventKind::Flushed),
         ("preserved", EventKind::Preserved),
@@ -74,6 +79,8 @@ impl EventKind {
         ("anode-checked", EventKind::AnodeChecked),
         ("hull-cleaned", EventKind::HullCleaned),
         ("note", EventKind::Note),
+        ("element-by-passed", EventKind::ElementByPassed),
+        ("valve-replaced", EventKind::ValveReplaced),
     ];
 
     /// The kind with this name.
@@ -90,7 +97,12 @@ impl EventKind {
     pub const fn ends_baseline(self) -> bool {
         matches!(
             self,
-            Self::ElementReplaced | Self::ElementsMoved | Self::PumpServiced | Self::InstrumentReplaced
+            Self::ElementReplaced
+                | Self::ElementsMoved
+                | Self::ElementByPassed
+                | Self::PumpServiced
+                | Self::ValveReplaced
+                | Self::InstrumentReplaced
         )
     }
 }
@@ -125,6 +137,8 @@ pub struct LogEntry {
     pub reason: String,
     /// Struck out: counts no more.
     pub voided: bool,
+    /// Which elements went where, for events that tell it.
+    pub elements: Vec<ElementMove>,
 }
 
 #[cfg(test)]

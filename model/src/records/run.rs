@@ -1,6 +1,7 @@
 //! The record of one run, from start to stop.
 
-use super::Mean;
+use super::{ElementAge, Mean};
+use crate::plant::valve_law::Spell;
 use crate::{Quantity, Stamp};
 
 /// How a run came to its end.
@@ -41,8 +42,14 @@ pub struct RunRecord {
     pub product_l: Option<f64>,
     /// Running hours of the element at the start, if known.
     pub element_hours: Option<f64>,
-    /// The valve was moved between the run before and this one.
+    /// The valve was moved between the run before and this one. On units whose valve is set by hand at every start each run is so.
     pub valve_moved: bool,
+    /// Spells of the run in which the concentrate valve stood still, condensed: what its law is learnt from.
+    pub valve: Vec<Spell>,
+    /// The elements of the unit with hours and litres at the start; empty in records of earlier versions and in sets of readings.
+    pub elements: Vec<ElementAge>,
+    /// Share of the product that each of `elements` made, by the model; empty: not known, equal shares of those fitted.
+    pub element_shares: Vec<f64>,
 }
 
 impl RunRecord {

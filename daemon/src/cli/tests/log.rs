@@ -88,6 +88,7 @@ fn entry(body: LogBody) -> LogEntry {
         note: String::new(),
         reason: String::new(),
         voided: false,
+        elements: vec![],
     }
 }
 

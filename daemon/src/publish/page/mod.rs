@@ -5,11 +5,13 @@
 
 mod findings;
 mod now;
+mod parts;
 mod readings;
 mod runs;
 
 pub use findings::{Acknowledge, Cause, FindingBlock, Findings};
 pub use now::{Fact, Next, Now};
+pub use parts::lines as parts_lines;
 pub use readings::ReadingRow;
 pub(in crate::publish) use runs::sd as mean_sd;
 pub use runs::{RunLine, Runs};
@@ -45,6 +47,8 @@ pub struct Unit {
     pub readings: Vec<ReadingRow>,
     /// The last runs.
     pub runs: Runs,
+    /// Elements, valve, change of the train.
+    pub parts: Vec<String>,
 }
 
 impl Boat {
@@ -69,8 +73,18 @@ impl Unit {
             findings: Findings::new(unit, view),
             readings: readings::rows(unit, view),
             runs: Runs::new(unit, view),
+            parts: parts_of(unit),
         }
     }
+}
+
+/// What the parts have behind them, and the tank as a check of the product flow.
+fn parts_of(unit: &UnitView) -> Vec<String> {
+    let mut lines = parts::lines(&unit.history);
+    if let Some((value, sd)) = unit.tank_flow_l_h {
+        lines.push(format!("Rise of the tank: {} L/h of product.", format::with_half(value, sd)));
+    }
+    lines
 }
 
 /// "14:05:12 UTC", or since when the program runs if no clock is trusted.

@@ -150,7 +150,9 @@ fn notes(unit: &UnitView, expectation_known: bool) -> Vec<String> {
             "The range comes from the parts list alone. A baseline of this unit would make it narrower."
         }
         (Some(baseline), false) => match baseline.kind.name() {
-            "provisional" => "The range comes from this unit's first steady run (provisional baseline).",
+            "provisional" => {
+                "The range comes from a provisional baseline: one steady run, or runs of an element that had not settled yet."
+            }
             "confirmed" => "The range comes from this unit's own confirmed baseline.",
             _ => "The range comes from this unit's baseline.",
         },

@@ -52,6 +52,9 @@ pub(crate) fn run(id: u64, days_ago: i64, made: Option<f64>, allowed: Option<f64
         product_l: made.map(|made| 2.0 * made),
         element_hours: None,
         valve_moved: false,
+        valve: vec![],
+        elements: vec![],
+        element_shares: vec![],
     };
     RunRow { run, expected_product_flow_l_h: allowed.map(|allowed| (allowed, 3.1)) }
 }
@@ -86,6 +89,7 @@ fn baseline() -> Baseline {
         delivery: Some(0.9),
         flow_measured: true,
         differential_pressure: None,
+        elements: vec![],
         retired: None,
     }
 }

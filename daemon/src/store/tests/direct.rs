@@ -16,7 +16,14 @@ fn settings(folder: &Folder) -> Arc<Settings> {
 
 fn add(kind: EventKind) -> Command {
     let body = LogBody::Event(kind);
-    let entry = NewEntry { at: None, time_invented: false, by: "Ida".to_owned(), body, note: String::new() };
+    let entry = NewEntry {
+        at: None,
+        time_invented: false,
+        by: "Ida".to_owned(),
+        body,
+        note: String::new(),
+        elements: vec![],
+    };
     Command::AddEntries { unit: "main".to_owned(), entries: vec![entry] }
 }
 

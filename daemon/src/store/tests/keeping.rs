@@ -23,6 +23,7 @@ fn baseline(id: u64) -> Baseline {
         delivery: None,
         flow_measured: true,
         differential_pressure: Some((0.5, 300.0)),
+        elements: vec![],
         retired: None,
     }
 }

@@ -77,6 +77,7 @@ fn entry(id: u64) -> LogEntry {
         note: "after the filter".to_owned(),
         reason: String::new(),
         voided: false,
+        elements: vec![],
     }
 }
 
@@ -105,6 +106,9 @@ fn run(id: u64) -> RunRecord {
         product_l: Some(122.0),
         element_hours: None,
         valve_moved: false,
+        valve: vec![],
+        elements: vec![],
+        element_shares: vec![],
     }
 }
 

@@ -185,6 +185,7 @@ async fn the_log_shows_entries_latest_first_and_what_was_struck_out() {
         note: note.to_string(),
         reason: String::new(),
         voided,
+        elements: vec![],
     };
     let bench = bench(Reply::Log(vec![entry(1, true, "<b>wrong</b>"), entry(2, false, "right")]));
     let page = bench.get("/log").await;
