@@ -48,6 +48,8 @@ fn baseline(id: u64, count: usize, marks: &[&str], a: f64) -> Baseline {
         ln_b25_random: 0.03,
         ln_a25_scatter: 0.0,
         ln_b25_scatter: 0.0,
+        ln_ab25_covariance: 0.0,
+        temperature_k: [2640.0, 3020.0, 4000.0],
         delivery: Some(1.0),
         flow_measured: true,
         differential_pressure: None,

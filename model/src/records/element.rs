@@ -188,6 +188,10 @@ impl Build {
     }
 
     fn run(&mut self, run: &RunRecord) {
+        // A record that names its elements names all of them.
+        if !run.elements.is_empty() {
+            self.elements.iter_mut().for_each(|element| element.position = None);
+        }
         for told in &run.elements {
             // A record written before a replacement was known still counts the old element.
             let corrected = self.restarted.iter().any(|(mark, entry)| *mark == told.mark && run.id < *entry);
@@ -199,7 +203,6 @@ impl Build {
             }
         }
         let hours = self.hours_of(run);
-        self.counted_h += hours;
         let fitted = self.elements.iter().filter(|element| element.position.is_some()).count().max(1) as f64;
         let equal = 1.0 / fitted;
         let litres = run.product_l.unwrap_or(0.0);
@@ -217,6 +220,7 @@ impl Build {
     /// Length of a run; of a set of readings, what the hour meter has counted since the set before and no run has.
     fn hours_of(&mut self, run: &RunRecord) -> f64 {
         if run.end != RunEnd::ReadingSet {
+            self.counted_h += run.duration_s / 3600.0;
             return run.duration_s / 3600.0;
         }
         let Some(meter) = run.mean(Quantity::RunTime).map(|mean| mean.value / 3600.0) else { return 0.0 };

@@ -1,5 +1,6 @@
 //! Views as the engine could make them, in several states. All numbers are invented.
 
+use crate::engine::UnitHistory;
 use crate::engine::view::{ExpectedView, Health, ReadingStatus, ReadingView, RunRow, UnitView, View};
 use crate::engine::{AlertRecord, AlertState};
 use barrico_model::findings::{Evidence, Finding, FindingCode, NextMeasurement, RankedCause, Severity};
@@ -127,6 +128,8 @@ pub(crate) fn healthy() -> View {
         product_today_l: Some(112.4),
         baseline: Some(baseline()),
         idle_h: None,
+        history: UnitHistory::default(),
+        tank_flow_l_h: None,
     };
     View {
         at: Monotonic(7_200_000),
