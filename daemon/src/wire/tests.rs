@@ -1,9 +1,12 @@
 //! What is written is read back the same to the last bit, and what is not ours is refused with its reason.
 
 use super::*;
-use crate::engine::{AlertRecord, AlertState, Command, EntryChange, NewEntry, Reply, RunSelection};
+use crate::engine::{
+    AlertRecord, AlertState, Command, EntryChange, NewEntry, Reply, RunSelection, UnitHistory,
+};
 use barrico_model::findings::{FindingCode, Severity, registry};
-use barrico_model::plant::valve_law::Spell;
+use barrico_model::plant::valve_law::{LearntExponent, Spell};
+use barrico_model::plant::{ConcentrateValve, Estimate, TrainChange};
 use barrico_model::records::{
     Baseline, BaselineKind, ElementAge, ElementMove, ElementPlace, EventKind, HandReading, LogBody, LogEntry,
     Mean, Origin, Reading, RunEnd, RunRecord, SenderId,
@@ -255,10 +258,56 @@ fn command() -> impl Strategy<Value = Command> {
         (unit(), selection, text()).prop_map(|(unit, runs, by)| Command::TakeBaseline { unit, runs, by }),
         (unit(), text(), text()).prop_map(|(unit, by, reason)| Command::RetireBaseline { unit, by, reason }),
         unit().prop_map(|unit| Command::ListBaselines { unit }),
+        unit().prop_map(|unit| Command::ShowHistory { unit }),
         (unit(), code(), option::of(quantity()), any::<u32>(), text()).prop_map(
             |(unit, code, about, occurrence, by)| Command::Acknowledge { unit, code, about, occurrence, by }
         ),
     ]
+}
+
+fn history() -> impl Strategy<Value = UnitHistory> {
+    let estimate = || (finite(), finite()).prop_map(|(value, deviation)| Estimate::new(value, deviation));
+    let change =
+        (any::<u64>(), 0..9usize, 0..9usize, [estimate(), estimate(), estimate()], option::of(estimate()))
+            .prop_map(
+                |(
+                    old_baseline,
+                    before,
+                    now,
+                    [product_before_l_h, gain_nominal_l_h, gain_minimum_l_h],
+                    gain_achieved_l_h,
+                )| TrainChange {
+                    old_baseline,
+                    before,
+                    now,
+                    product_before_l_h,
+                    gain_nominal_l_h,
+                    gain_minimum_l_h,
+                    gain_achieved_l_h,
+                },
+            );
+    let law = (estimate(), any::<u32>(), finite())
+        .prop_map(|(exponent, windows, own_share)| LearntExponent { exponent, windows, own_share });
+    let setting = (finite(), finite(), option::of(finite()), finite()).prop_map(
+        |(pressure_bar, concentrate_flow_l_h, density_kg_m3, exponent)| ConcentrateValve {
+            pressure_bar,
+            concentrate_flow_l_h,
+            density_kg_m3,
+            exponent,
+        },
+    );
+    let head = (vec(baseline(), 0..2), vec(element(), 0..3), vec(".{0,12}", 0..2));
+    (head, option::of(law), option::of(setting), option::of(change), finite()).prop_map(
+        |((baselines, elements, by_passed), valve, valve_setting, train_change, settles_in_h)| UnitHistory {
+            baselines,
+            elements,
+            by_passed,
+            valve,
+            valve_setting,
+            train_change,
+            settles_in_h,
+        },
+    )
 }
 
 fn reply() -> impl Strategy<Value = Reply> {
@@ -268,6 +317,7 @@ fn reply() -> impl Strategy<Value = Reply> {
         vec(log_entry(), 0..4).prop_map(Reply::Log),
         baseline().prop_map(|baseline| Reply::Baseline(Box::new(baseline))),
         vec(baseline(), 0..3).prop_map(Reply::Baselines),
+        history().prop_map(|history| Reply::History(Box::new(history))),
         Just(Reply::Done),
         ".{0,40}".prop_map(Reply::Refused),
     ]

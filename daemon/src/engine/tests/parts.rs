@@ -124,7 +124,8 @@ fn a_replacement_that_was_written_down_before_the_settings_were_changed_is_no_ri
     let marks: Vec<String> = later.history().elements.iter().map(|element| element.mark.clone()).collect();
     assert_eq!(marks, ["A-0001", "A-0009", "A-0002"]);
     // Without the entry the same change is asked about.
-    let mut silent = Story::new(TWO, Restored::default());
+    let first = Restored { units: vec![RestoredUnit::default()], ..Restored::default() };
+    let mut silent = Story::new(TWO, first);
     silent.read(&READ);
     assert!(is_asked(&Story::new(&changed, silent.restored())));
     // A limit is no part.
