@@ -261,7 +261,7 @@ fn element_move(text: &str) -> anyhow::Result<ElementMove> {
         "by-passed" | "by_passed" | "bypassed" => ElementPlace::ByPassed,
         "removed" => ElementPlace::Removed,
         number => match number.parse::<u32>() {
-            Ok(position) if 1 <= position && position <= POSITION_MAX => ElementPlace::Position(position),
+            Ok(position) if (1..=POSITION_MAX).contains(&position) => ElementPlace::Position(position),
             _ => return Err(wrong()),
         },
     };
