@@ -142,11 +142,12 @@ fn print(out: &mut impl Write, baseline: &Baseline) -> std::io::Result<()> {
         baseline.taken.wall_ms.map_or("at an unknown date".to_owned(), |ms| format::date_time(ms, None));
     writeln!(
         out,
-        "baseline {} ({}), taken {taken} by {} from {} runs",
+        "baseline {} ({}), taken {taken} by {} from {} {}",
         baseline.id,
         baseline.kind.name(),
         baseline.by,
-        baseline.runs.len()
+        baseline.runs.len(),
+        if baseline.runs.len() == 1 { "run" } else { "runs" }
     )?;
     if !baseline.elements.is_empty() {
         writeln!(out, "  {:32} {}", "elements", baseline.elements.join(", "))?;

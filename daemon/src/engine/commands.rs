@@ -129,7 +129,7 @@ impl Engine {
         selection: &RunSelection,
     ) -> Result<Vec<RunRecord>, String> {
         let runs = &self.units[unit].runs;
-        let usable = |run: &&RunRecord| !run.means.is_empty();
+        let usable = |run: &&RunRecord| !run.means.is_empty() && self.units[unit].has_present_parts(run);
         let chosen: Vec<RunRecord> = match selection {
             RunSelection::Latest => runs.iter().rev().find(usable).into_iter().cloned().collect(),
             RunSelection::LatestCount(count) => {
@@ -145,7 +145,10 @@ impl Engine {
                 .collect(),
         };
         if chosen.is_empty() {
-            return Err("there is no run with steady readings to take a baseline from".into());
+            return Err(
+                "there is no run with steady readings, made with the parts of today, to take a baseline from"
+                    .into(),
+            );
         }
         Ok(chosen)
     }

@@ -288,8 +288,14 @@ impl Engine {
         let usual = this.settings.usual_feed_salinity;
         let base = observe(parts, &baseline.means, usual, baseline.delivery).map_err(words)?;
         let reference = Reference::new(&train, &base, &(&baseline).into(), &laws).map_err(words)?;
-        let latest: Vec<RunRecord> =
-            this.runs.iter().rev().filter(|run| is_judged(run)).take(RUNS_SHOWN).cloned().collect();
+        let latest: Vec<RunRecord> = this
+            .runs
+            .iter()
+            .rev()
+            .filter(|run| is_judged(run) && this.has_present_parts(run))
+            .take(RUNS_SHOWN)
+            .cloned()
+            .collect();
         // Runs that made the baseline would dilute what came after; they count only while nothing came.
         let came_after = |run: &RunRecord| !baseline.runs.contains(&run.id);
         let any_after = open.iter().chain(&latest).any(|run| is_judged(run) && came_after(run));

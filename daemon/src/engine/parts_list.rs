@@ -3,10 +3,11 @@
 //! The parts list has a fingerprint in the store. A difference is "parts changed": the baseline is suspended until a log entry says which
 //! part it was, or until the settings are as before.
 
+use super::unit::Unit;
 use super::{Engine, Event, Output, Record};
 use barrico_model::Monotonic;
 use barrico_model::parts::Parts;
-use barrico_model::records::{ElementPlace, LogEntry};
+use barrico_model::records::{ElementPlace, LogBody, LogEntry, RunRecord};
 
 impl Engine {
     /// Compares the parts list with the one that the history belongs to.
@@ -41,7 +42,7 @@ impl Engine {
         let fingerprint = if this.parts_changed { fingerprint(&this.settings.parts) } else { AWAITED };
         this.parts_changed = false;
         self.persist(Record::Parts { unit, fingerprint }, out);
-        let barrico_model::records::LogBody::Event(kind) = entry.body else { return None };
+        let LogBody::Event(kind) = entry.body else { return None };
         let reason = format!("{} (log entry {})", kind.name(), entry.id);
         let ended = self.end_baseline(now, unit, &reason, out)?;
         Some(format!("baseline {ended} ended: {reason}. The next steady run makes a new one."))
@@ -68,6 +69,20 @@ impl Engine {
             unknown.join(", "),
             known.join(", ")
         ))
+    }
+}
+
+impl Unit {
+    /// Was this run made with the parts of today? One from before the latest replacement in the log tells of other parts. Dates decide, and numbers where a
+    /// date is missing.
+    pub(super) fn has_present_parts(&self, run: &RunRecord) -> bool {
+        let replaced = |entry: &&LogEntry| {
+            !entry.voided && matches!(entry.body, LogBody::Event(kind) if kind.ends_baseline())
+        };
+        !self.log.iter().filter(replaced).any(|entry| match (run.start.wall_ms, entry.at.wall_ms) {
+            (Some(run_ms), Some(entry_ms)) if run_ms != entry_ms => run_ms < entry_ms,
+            _ => run.id < entry.id,
+        })
     }
 }
 

@@ -97,11 +97,14 @@ fn a_by_passed_element_ends_the_baseline_and_the_gain_is_shown_when_it_is_back()
     let change = story.history().train_change.expect("still two and one");
     let achieved = change.gain_achieved_l_h.expect("the new baseline tells");
     assert!((achieved.value + 45.0).abs() < 5.0, "{change:?}");
-    // Back in use: the one-element baseline is now the old one.
+    // Back in use: the one-element baseline is now the old one, and no run with one element makes the next.
     story.tell(EventKind::ElementsMoved, &[("A-0002", ElementPlace::Position(2))]);
     let history = story.history();
     assert!(history.by_passed.is_empty());
     assert_eq!(history.train_change.map(|change| (change.before, change.now)), Some((1, 2)));
+    let unit = story.unit();
+    let refused = story.ask(Command::TakeBaseline { unit, runs: RunSelection::Latest, by: "Robin".into() });
+    assert!(matches!(&refused, Reply::Refused(why) if why.contains("parts of today")), "{refused:?}");
 }
 
 #[test]
