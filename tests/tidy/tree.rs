@@ -30,6 +30,7 @@ impl File {
         while let Some(found) = self.text[from..].find("#[cfg(test)]") {
             let at = from + found;
             let after = self.text[at + "#[cfg(test)]".len()..].trim_start();
+            let after = after.strip_prefix("pub(crate) ").unwrap_or(after);
             // `mod tests;` only points at another file; `mod tests {` is the module itself.
             if after.starts_with("mod ") && after.split(';').next().is_some_and(|head| head.contains('{')) {
                 return &self.text[..at];
