@@ -2,9 +2,11 @@
 //!
 //! `observed` turns the means of a run into readings that the inversion can use, each with its errors; `plant_figures` reads pump, motor and vessel from them; `comparison`
 //! inverts and sets all of it against the baseline; `causes` weighs explanations; `temperature_learning` learns the temperature
-//! parameters from the runs of `temperature_history`. Nothing here decides whether to say anything: the findings do.
+//! parameters from the runs of `temperature_history`; `acceptance` judges a unit without a history against the minimum of its sheets. Nothing here decides whether to
+//! say anything: the findings do.
 //! The words are data: `cause_list` what can be behind it, `action_list` what to do, `observation_list` what a person can see, hear or smell.
 
+pub mod acceptance;
 pub mod action_list;
 pub mod cause_list;
 pub mod causes;

@@ -88,17 +88,19 @@ impl Calibration {
         })
     }
 
-    /// From the minimum values of the elements' sheets; nominal ones where no minimum was entered.
+    /// From the minimum values of the elements' sheets; nominal ones where no minimum was entered. A minimum is a limit: single elements
+    /// do not scatter about it, so its permeabilities have no spread.
     ///
     /// # Errors
     /// As [`Self::from_nominal_sheets`].
     pub fn from_minimum_sheets(parts: &Parts) -> Result<Self, NotComputable> {
-        Self::from_sheets(parts, CalibrationSource::MinimumSheets, |sheet| {
+        let minimum = Self::from_sheets(parts, CalibrationSource::MinimumSheets, |sheet| {
             (
                 sheet.minimum_flow_l_h.unwrap_or(sheet.nominal_flow_l_h),
                 sheet.minimum_rejection.unwrap_or(sheet.nominal_rejection),
             )
-        })
+        })?;
+        Ok(Self { ln_a_sd: 0.0, ln_b_sd: 0.0, ..minimum })
     }
 
     fn from_sheets(

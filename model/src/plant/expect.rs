@@ -321,10 +321,8 @@ impl<'a> Problem<'a> {
             });
         }
         squares.map(f64::sqrt);
-        if matches!(
-            self.calibration.source,
-            CalibrationSource::NominalSheets | CalibrationSource::MinimumSheets
-        ) {
+        // A minimum is a limit and does not scatter as single elements do.
+        if self.calibration.source == CalibrationSource::NominalSheets {
             let flow_is_set = matches!(self.rule, RuleKind::Product | RuleKind::Share);
             at_least(&mut squares, output, flow_is_set);
         }
