@@ -543,3 +543,47 @@ fn a_state_without_spread_of_the_model_has_the_readings_errors_only() {
     let b = SaltPermeability::from_m_s(B25).unwrap();
     assert_close!(state.b25.as_m_s(), b.as_m_s(), relative = 1e-7);
 }
+
+/// A run's means give the same as the points written out by hand; what was not read is assumed and said, or named.
+#[test]
+fn standardising_a_run_takes_its_means_and_says_what_it_assumed() {
+    use barrico_model::Quantity;
+    use barrico_model::performance::NotComputable;
+    use barrico_model::performance::standardised::of_run;
+    use barrico_model::records::{Mean, Origin};
+    let mean = |quantity, value| Mean {
+        quantity,
+        value,
+        random: 0.0,
+        systematic: 0.0,
+        instrument: 0,
+        origin: Origin::Hand { entry: 1 },
+        count: 1,
+    };
+    let run = |product: f64| {
+        vec![
+            mean(Quantity::ProductFlow, product),
+            mean(Quantity::ConcentrateFlow, 250.0),
+            mean(Quantity::FeedPressure, 55.0),
+            mean(Quantity::FeedTemperature, 20.0),
+            mean(Quantity::ProductSalinity, 300.0),
+        ]
+    };
+    let (same, assumed) = of_run(&run(75.0), &run(75.0), 35.0).expect("everything was read");
+    assert!((same.flow_ratio - 1.0).abs() < 1e-12 && (same.salt_passage_ratio - 1.0).abs() < 1e-12);
+    assert_eq!(
+        assumed,
+        ["0.35 bar lost along the elements", "feed salinity as usual here, or of the open sea"]
+    );
+    // At one and the same water and pressure the ratio is that of the flows over that of the driving pressures. Less recovery leaves more of those: below 70/75.
+    let (less, _) = of_run(&run(70.0), &run(75.0), 35.0).expect("everything was read");
+    assert!(70.0 / 75.0 - 0.03 < less.flow_ratio && less.flow_ratio < 70.0 / 75.0, "{less:?}");
+    let without = |quantity: Quantity| {
+        let means: Vec<Mean> = run(75.0).into_iter().filter(|mean| mean.quantity != quantity).collect();
+        of_run(&means, &run(75.0), 35.0).unwrap_err()
+    };
+    assert_eq!(without(Quantity::ConcentrateFlow), NotComputable::FeedFlowUnknown);
+    assert_eq!(without(Quantity::FeedPressure), NotComputable::PressureUnknown);
+    assert_eq!(without(Quantity::FeedTemperature), NotComputable::TemperatureUnknown);
+    assert_eq!(without(Quantity::ProductSalinity), NotComputable::ProductSalinityUnknown);
+}

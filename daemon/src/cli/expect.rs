@@ -6,6 +6,7 @@
 use super::figures;
 use super::given::{Given, Takes, flag, unit_of};
 use super::print::{list, paragraph, print, print_json};
+use super::{expect_table, handover};
 use crate::publish::format;
 use crate::settings::UnitSettings;
 use barrico_model::Quantity;
@@ -50,6 +51,11 @@ pub struct Arguments {
     /// Compute with the unit's present baseline and what was learnt of its valve, not with the parts list alone
     #[arg(long)]
     baseline: bool,
+    #[command(flatten)]
+    card: expect_table::Options,
+    /// One-page sheet for a charter or delivery crew, with this boat's usual values
+    #[arg(long, conflicts_with = "table")]
+    handover: bool,
     /// Print JSON
     #[arg(long)]
     json: bool,
@@ -60,6 +66,25 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
     let settings = Arc::new(crate::settings::load(settings)?);
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let given = arguments.water.readings(&settings, unit)?;
+    if arguments.card.wanted() {
+        for quantity in [Quantity::FeedTemperature, Quantity::FeedSalinity] {
+            if given.iter().any(|reading| reading.quantity == quantity) {
+                anyhow::bail!(
+                    "--{} and --table: the card has its own, see --temperatures and --salinities",
+                    flag(quantity)
+                );
+            }
+        }
+        expect_table::main(&settings, unit, &condition(&given), &arguments.card, arguments.json)?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    if arguments.handover {
+        handover::main(&settings, unit, &condition(&given), &arguments.card, arguments.json)?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    if arguments.card.html().is_some() {
+        anyhow::bail!("--html goes with --table or --handover");
+    }
     let known = if arguments.baseline { Some(super::learnt::calibration(&settings, unit)?) } else { None };
     let answer = Answer::new(unit, &given, known)?;
     if arguments.json {
@@ -68,6 +93,31 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
         print(&answer.text())?
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// What was given, as exact.
+fn condition(given: &[HandReading]) -> Condition {
+    let exact = |quantity| {
+        given
+            .iter()
+            .find(|reading| reading.quantity == quantity)
+            .map(|reading| Estimate::exact(reading.value))
+    };
+    Condition {
+        feed_temperature_c: exact(Quantity::FeedTemperature),
+        feed_salinity_g_kg: exact(Quantity::FeedSalinity),
+        feed_pressure_bar: exact(Quantity::FeedPressure),
+        concentrate_pressure_bar: exact(Quantity::ConcentratePressure),
+        product_flow_l_h: None,
+        feed_flow_l_h: exact(Quantity::FeedFlow),
+        product_pressure_bar: exact(Quantity::ProductPressure),
+        inlet_pressure_bar: exact(Quantity::InletPressure),
+        pump_speed_rpm: exact(Quantity::PumpSpeed),
+        engine_speed_rpm: exact(Quantity::EngineSpeed),
+        supply_frequency_hz: exact(Quantity::SupplyFrequency),
+        drive_frequency_hz: exact(Quantity::DriveFrequency),
+        supply_voltage_v: exact(Quantity::SupplyVoltage),
+    }
 }
 
 struct Answer<'a> {
@@ -84,25 +134,10 @@ impl<'a> Answer<'a> {
         given: &'a [HandReading],
         known: Option<Calibration>,
     ) -> anyhow::Result<Self> {
-        let value = |quantity| given.iter().find(|reading| reading.quantity == quantity).map(|r| r.value);
-        let exact = |quantity| value(quantity).map(Estimate::exact);
         let mut assumed = Vec::new();
-        let salinity = exact(Quantity::FeedSalinity).unwrap_or_else(|| salinity(unit, &mut assumed));
-        let condition = Condition {
-            feed_temperature_c: exact(Quantity::FeedTemperature),
-            feed_salinity_g_kg: Some(salinity),
-            feed_pressure_bar: exact(Quantity::FeedPressure),
-            concentrate_pressure_bar: exact(Quantity::ConcentratePressure),
-            product_flow_l_h: None,
-            feed_flow_l_h: exact(Quantity::FeedFlow),
-            product_pressure_bar: exact(Quantity::ProductPressure),
-            inlet_pressure_bar: exact(Quantity::InletPressure),
-            pump_speed_rpm: exact(Quantity::PumpSpeed),
-            engine_speed_rpm: exact(Quantity::EngineSpeed),
-            supply_frequency_hz: exact(Quantity::SupplyFrequency),
-            drive_frequency_hz: exact(Quantity::DriveFrequency),
-            supply_voltage_v: exact(Quantity::SupplyVoltage),
-        };
+        let mut condition = condition(given);
+        let salinity = condition.feed_salinity_g_kg.unwrap_or_else(|| salinity(unit, &mut assumed));
+        condition.feed_salinity_g_kg = Some(salinity);
         if condition.product_pressure_bar.is_none() {
             assumed.push("product line open to the air".to_string());
         }

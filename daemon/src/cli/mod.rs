@@ -6,15 +6,19 @@ mod check;
 mod demo;
 mod diagnose;
 mod expect;
+mod expect_table;
 mod explain;
 mod export;
 mod figures;
 mod given;
+mod ground;
+mod handover;
 mod learnt;
 mod log;
 mod performance;
 mod print;
 mod replay;
+mod report;
 mod run;
 mod send;
 
@@ -54,6 +58,8 @@ enum Command {
     Baseline(baseline::Arguments),
     /// Explain a finding: what it means, why it is raised, what to do and what not
     Explain(explain::Arguments),
+    /// Write a document about the unit: the acceptance record
+    Report(report::Arguments),
     /// Write the records out as CSV or JSON lines
     Export(export::Arguments),
 }
@@ -72,6 +78,7 @@ pub fn main() -> ExitCode {
         Command::Log(arguments) => log::main(settings, &arguments),
         Command::Baseline(arguments) => baseline::main(settings, &arguments),
         Command::Explain(arguments) => explain::main(&arguments),
+        Command::Report(arguments) => report::main(settings, &arguments),
         Command::Export(arguments) => export::main(settings, &arguments),
     };
     result.unwrap_or_else(|error| report(&error))

@@ -9,11 +9,8 @@ use crate::engine::view::{ReadingStatus, UnitView};
 use crate::publish::format;
 use crate::publish::words::sentence;
 use barrico_model::judgement::OPEN_SEA_G_KG;
-use barrico_model::membrane::TemperatureResponse;
-use barrico_model::performance::standardised::{StandardPoint, Standardised, standardise};
+use barrico_model::performance::standardised::{FORM, Standardised, of_run};
 use barrico_model::plant::Expected;
-use barrico_model::records::Mean;
-use barrico_model::seawater::product_water;
 use barrico_model::{Quantity, math};
 use serde_json::{Map, Value, json};
 
@@ -164,7 +161,8 @@ fn standardised_json(judged: &Judged) -> Value {
             "salt_passage_ratio": rounded(result.salt_passage_ratio),
             "net_driving_pressure_bar": rounded(result.actual.net_driving_pressure_bar),
             "assumed": assumed,
-            "form": "flow and salt passage in the form of ASTM D4516, brought to the baseline's water and pressure; for comparison with other records",
+            "form": FORM,
+            "brought_to": "the baseline's water and pressure",
         }),
         Err(why) => {
             json!({ "product_flow_l_h": null, "salt_passage": null, "reasons": { "product_flow_l_h": why, "salt_passage": why } })
@@ -179,58 +177,37 @@ fn standardised(judged: &Judged) -> Result<(Standardised, Vec<&'static str>), St
     if baseline.runs.contains(&run.run.id) {
         return Err("there is no run after the baseline".to_string());
     }
-    let mut assumed = Vec::new();
-    let actual = point(&run.run.means, judged, &mut assumed)?;
-    let standard = point(&baseline.means, judged, &mut assumed).map_err(|why| format!("baseline: {why}"))?;
-    assumed.sort_unstable();
-    assumed.dedup();
-    let result =
-        standardise(&actual, &standard, &TemperatureResponse::default()).map_err(|why| why.to_string())?;
-    Ok((result, assumed))
+    let usual = judged.usual_feed_salinity.unwrap_or(OPEN_SEA_G_KG).0;
+    of_run(&run.run.means, &baseline.means, usual).map_err(|why| why.to_string())
 }
 
-/// Pressure lost along the elements where only one end was read, bar: as the judgement assumes it.
-const DROP_BAR: f64 = 0.35;
-
-fn point(means: &[Mean], judged: &Judged, assumed: &mut Vec<&'static str>) -> Result<StandardPoint, String> {
-    let value =
-        |quantity: Quantity| means.iter().find(|mean| mean.quantity == quantity).map(|mean| mean.value);
-    let need =
-        |quantity: Quantity| value(quantity).ok_or_else(|| format!("{} was not measured", quantity.label()));
-    let product = need(Quantity::ProductFlow)?;
-    let feed = value(Quantity::FeedFlow)
-        .or_else(|| Some(product + value(Quantity::ConcentrateFlow)?))
-        .ok_or("neither feed nor concentrate flow was measured")?;
-    let conductivity = need(Quantity::ProductConductivity)?;
-    let salt = barrico_model::quantity::Conductivity::from_us_cm(conductivity)
-        .ok()
-        .and_then(|at_25c| product_water::salinity_from_conductivity(at_25c).ok())
-        .ok_or("the product's conductivity is beyond the scale")?;
-    let (inlet, outlet) = match (value(Quantity::FeedPressure), value(Quantity::ConcentratePressure)) {
-        (Some(inlet), Some(outlet)) => (inlet, outlet),
-        (None, None) => return Err("neither feed nor concentrate pressure was measured".to_string()),
-        (inlet, outlet) => {
-            assumed.push("0.35 bar lost along the elements");
-            (
-                inlet.unwrap_or(outlet.unwrap_or(0.0) + DROP_BAR),
-                outlet.unwrap_or(inlet.unwrap_or(0.0) - DROP_BAR),
-            )
+/// The same as lines, marked as what it is.
+fn standardised_text(judged: &Judged) -> String {
+    if judged.unit.baseline.is_none() {
+        return String::new();
+    }
+    let body = match standardised(judged) {
+        Err(why) => super::print::paragraph("  ", &format!("Not computed: {why}.")),
+        Ok((values, assumed)) => {
+            let percent = |ratio: f64| format!("{:.0} % of the baseline's", 100.0 * ratio);
+            let rows = [
+                (
+                    "Product flow",
+                    format!("{:.1} L/h, {}", values.product_flow_l_h, percent(values.flow_ratio)),
+                ),
+                (
+                    "Salt passage",
+                    format!("{:.2} %, {}", 100.0 * values.salt_passage, percent(values.salt_passage_ratio)),
+                ),
+            ];
+            let mut text = left_table(&rows.map(|(label, value)| vec![label.to_string(), value]));
+            if !assumed.is_empty() {
+                text.push_str(&super::print::paragraph("  Assumed: ", &assumed.join("; ")));
+            }
+            text
         }
     };
-    let feed_salinity = value(Quantity::FeedSalinity).unwrap_or_else(|| {
-        assumed.push("feed salinity as usual here, or of the open sea");
-        judged.usual_feed_salinity.unwrap_or(OPEN_SEA_G_KG).0
-    });
-    Ok(StandardPoint {
-        feed_flow_l_h: feed,
-        product_flow_l_h: product,
-        feed_pressure_bar: inlet,
-        concentrate_pressure_bar: outlet,
-        product_pressure_bar: value(Quantity::ProductPressure).unwrap_or(0.0),
-        temperature_c: need(Quantity::FeedTemperature)?,
-        feed_salinity_g_kg: feed_salinity,
-        product_salinity_g_kg: salt.as_g_kg(),
-    })
+    format!("\n  Standardised: {FORM}\n{body}")
 }
 
 /// Key, words, unit and factor of what is shown to people.
@@ -275,6 +252,7 @@ pub(super) fn text(judged: &Judged) -> String {
     text.push('\n');
     text.push_str(&super::print::paragraph("  ", &ground));
     text.push_str(&against_text(judged));
+    text.push_str(&standardised_text(judged));
     text
 }
 

@@ -21,6 +21,15 @@ pub(super) fn print_json(value: &serde_json::Value) -> anyhow::Result<()> {
     print(&format!("{}\n", serde_json::to_string_pretty(value)?))
 }
 
+/// Writes a document of `publish::sheet` to a file, in place of what is there.
+pub(super) fn write_document(
+    file: &std::path::Path,
+    document: &impl crate::publish::sheet::Document,
+) -> anyhow::Result<()> {
+    use anyhow::Context as _;
+    std::fs::write(file, document.html()?).with_context(|| format!("cannot write {}", file.display()))
+}
+
 /// A paragraph; the first line begins with `first`, the others with as many spaces.
 pub(super) fn paragraph(first: &str, text: &str) -> String {
     let indent = " ".repeat(first.chars().count());

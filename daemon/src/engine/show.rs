@@ -66,6 +66,7 @@ impl Engine {
             idle_h: unit.idle_h(self.clock.stamp(now)),
             history: judgement.history.clone(),
             tank_flow_l_h: unit.tank.reading(now).map(|reading| (reading.value, whole_sd(&reading))),
+            usual_feed_salinity: unit.settings.usual_feed_salinity,
         }
     }
 }

@@ -2,6 +2,8 @@
 
 use super::{AlertRecord, UnitHistory};
 use barrico_model::findings::Finding;
+use barrico_model::judgement::OPEN_SEA_G_KG;
+use barrico_model::performance::standardised::{Standardised, of_run};
 use barrico_model::records::{Baseline, OperatingState, Origin, RunRecord};
 use barrico_model::{Monotonic, Quantity, WallMs};
 
@@ -74,6 +76,21 @@ pub struct UnitView {
     pub history: UnitHistory,
     /// Product flow by the rise of the tank, L/h, and its standard deviation: in place of a meter, or as a check of it.
     pub tank_flow_l_h: Option<(f64, f64)>,
+    /// Salinity of the sea that the settings call usual, g/kg, with its standard deviation.
+    pub usual_feed_salinity: Option<(f64, f64)>,
+}
+
+impl UnitView {
+    /// A run in the form of ASTM D4516, brought to the water and pressure of the present baseline.
+    ///
+    /// # Errors
+    /// Why there is none, in the owner's words.
+    pub fn standardised(&self, run: &RunRecord) -> Result<Standardised, String> {
+        let baseline = self.baseline.as_ref().ok_or("there is no baseline to bring it to")?;
+        let usual = self.usual_feed_salinity.unwrap_or(OPEN_SEA_G_KG).0;
+        let (values, _) = of_run(&run.means, &baseline.means, usual).map_err(|why| why.to_string())?;
+        Ok(values)
+    }
 }
 
 /// One reading as shown.

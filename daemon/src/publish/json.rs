@@ -8,6 +8,7 @@ use super::{format, words};
 use crate::engine::view::{Health, ReadingStatus, ReadingView, RunRow, UnitView, View};
 use crate::engine::{AlertRecord, UnitHistory};
 use barrico_model::findings::{Finding, registry};
+use barrico_model::performance::standardised::FORM;
 use barrico_model::plant::Estimate;
 use barrico_model::records::Baseline;
 use barrico_model::{Dimension, Stamp};
@@ -105,7 +106,7 @@ fn unit(unit: &UnitView) -> Value {
         "findings": unit.findings.iter().map(|(alert, finding)| self::finding(alert, finding.as_ref())).collect::<Vec<_>>(),
         "not_computable": unit.not_computable,
         "baseline": unit.baseline.as_ref().map(baseline),
-        "runs": unit.runs.iter().map(run).collect::<Vec<_>>(),
+        "runs": unit.runs.iter().map(|row| run(unit, row)).collect::<Vec<_>>(),
         "history": history(&unit.history),
         "tank_rise": unit.tank_flow_l_h.map(|(value, sd)| json!({ "product_flow_l_h": finite(value), "uncertainty": { "product_flow_l_h": finite(sd) } })),
     })
@@ -268,7 +269,7 @@ pub fn finding(alert: &AlertRecord, finding: Option<&Finding>) -> Value {
     })
 }
 
-fn run(row: &RunRow) -> Value {
+fn run(unit: &UnitView, row: &RunRow) -> Value {
     let mut keyed = Keyed::default();
     for mean in &row.run.means {
         keyed.known(mean.quantity.json_key(), mean.value, super::page::mean_sd(mean));
@@ -289,7 +290,23 @@ fn run(row: &RunRow) -> Value {
         "element_hours": row.run.element_hours.and_then(finite),
         "valve_moved": row.run.valve_moved,
         "means": keyed.into_json(),
+        "standardised": standardised(unit, row),
     })
+}
+
+/// For comparison with other people's records, marked so.
+fn standardised(unit: &UnitView, row: &RunRow) -> Value {
+    match unit.standardised(&row.run) {
+        Ok(values) => json!({
+            "form": FORM,
+            "product_flow_l_h": finite(values.product_flow_l_h),
+            "product_flow_ratio": finite(values.flow_ratio),
+            "salt_passage": finite(values.salt_passage),
+            "salt_passage_ratio": finite(values.salt_passage_ratio),
+        }),
+        Err(why) => json!({ "form": FORM, "product_flow_l_h": null, "salt_passage": null,
+            "reasons": { "product_flow_l_h": why, "salt_passage": why } }),
+    }
 }
 
 fn end_name(end: barrico_model::records::RunEnd) -> &'static str {

@@ -13,10 +13,12 @@
 //! For comparison with other people's records only. Polarisation is left out, so on a small train the flow answers to a fouled membrane with an exponent
 //! near 0.6 and reports a change where only pump, sea or salinity changed.
 
-use super::NotComputable;
+use super::readings::product_g_kg;
+use super::{NotComputable, Readings};
 use crate::math;
 use crate::membrane::TemperatureResponse;
 use crate::quantity::Temperature;
+use crate::records::Mean;
 use crate::seawater::osmotic_pressure::OsmoticPressureAt;
 
 /// One point, standard or actual.
@@ -84,7 +86,80 @@ pub fn log_mean_salinity_g_kg(feed_g_kg: f64, recovery: f64) -> Result<f64, NotC
     Ok(feed_g_kg * factor)
 }
 
+/// The mark that stands beside such values wherever a person or a program reads them.
+pub const FORM: &str = "ASTM D4516 form, for comparison with other records";
+
+/// Pressure lost along the elements where only one end was read, bar: as the judgement of runs assumes it.
+const DROP_BAR: f64 = 0.35;
+
+/// The means of a run brought to the conditions of a baseline's means, and what was assumed for it. `usual_salinity_g_kg` stands where no feed salinity was read.
+///
+/// # Errors
+/// As [`StandardPoint::from_means`] and [`standardise`].
+pub fn of_run(
+    run: &[Mean],
+    baseline: &[Mean],
+    usual_salinity_g_kg: f64,
+) -> Result<(Standardised, Vec<&'static str>), NotComputable> {
+    let (actual, mut assumed) = StandardPoint::from_means(run, usual_salinity_g_kg)?;
+    let (standard, also) = StandardPoint::from_means(baseline, usual_salinity_g_kg)?;
+    assumed.extend(also);
+    assumed.sort_unstable();
+    assumed.dedup();
+    Ok((standardise(&actual, &standard, &TemperatureResponse::default())?, assumed))
+}
+
 impl StandardPoint {
+    /// The point of a run's or a baseline's means, and what was assumed for it.
+    ///
+    /// # Errors
+    /// By name of what was not read: product flow, feed or concentrate flow, product salinity, pressure, temperature.
+    pub fn from_means(
+        means: &[Mean],
+        usual_salinity_g_kg: f64,
+    ) -> Result<(Self, Vec<&'static str>), NotComputable> {
+        let readings = Readings::from_means(means);
+        let value = |measured: Option<super::Measured>| measured.map(|measured| measured.value);
+        let product = value(readings.product_flow_l_h).ok_or(NotComputable::ProductFlowUnknown)?;
+        let feed = value(readings.feed_flow_l_h)
+            .or_else(|| Some(product + value(readings.concentrate_flow_l_h)?))
+            .ok_or(NotComputable::FeedFlowUnknown)?;
+        let product_salinity = value(readings.product_tds_mg_l)
+            .and_then(product_g_kg)
+            .ok_or(NotComputable::ProductSalinityUnknown)?;
+        let mut assumed = Vec::new();
+        let (inlet, outlet) =
+            match (value(readings.feed_pressure_bar), value(readings.concentrate_pressure_bar)) {
+                (Some(inlet), Some(outlet)) => (inlet, outlet),
+                (None, None) => return Err(NotComputable::PressureUnknown),
+                (inlet, outlet) => {
+                    let drop = value(readings.differential_pressure_bar).unwrap_or_else(|| {
+                        assumed.push("0.35 bar lost along the elements");
+                        DROP_BAR
+                    });
+                    (
+                        inlet.or(outlet.map(|bar| bar + drop)).unwrap_or(f64::NAN),
+                        outlet.or(inlet.map(|bar| bar - drop)).unwrap_or(f64::NAN),
+                    )
+                }
+            };
+        let feed_salinity = value(readings.feed_salinity_g_kg).unwrap_or_else(|| {
+            assumed.push("feed salinity as usual here, or of the open sea");
+            usual_salinity_g_kg
+        });
+        let point = Self {
+            feed_flow_l_h: feed,
+            product_flow_l_h: product,
+            feed_pressure_bar: inlet,
+            concentrate_pressure_bar: outlet,
+            product_pressure_bar: value(readings.product_pressure_bar).unwrap_or(0.0),
+            temperature_c: value(readings.feed_temperature_c).ok_or(NotComputable::TemperatureUnknown)?,
+            feed_salinity_g_kg: feed_salinity,
+            product_salinity_g_kg: product_salinity,
+        };
+        Ok((point, assumed))
+    }
+
     /// Driving pressure, feed-brine salinity and salt passage.
     ///
     /// # Errors

@@ -31,6 +31,8 @@ pub struct RunLine {
     pub conductivity: String,
     /// Litres made.
     pub litres: String,
+    /// Standardised product flow, L/h.
+    pub standardised: String,
 }
 
 impl Runs {
@@ -42,7 +44,7 @@ impl Runs {
         Self {
             chart: chart::runs(shown),
             summary: summary(shown, unit.runs.len()),
-            lines: shown.iter().rev().map(|row| line(row, view)).collect(),
+            lines: shown.iter().rev().map(|row| line(row, unit, view)).collect(),
         }
     }
 }
@@ -72,7 +74,7 @@ fn is_below(row: &RunRow) -> bool {
     }
 }
 
-fn line(row: &RunRow, view: &View) -> RunLine {
+fn line(row: &RunRow, unit: &UnitView, view: &View) -> RunLine {
     let run = &row.run;
     let unknown = || "unknown".to_string();
     let start = match run.start.wall_ms {
@@ -94,6 +96,9 @@ fn line(row: &RunRow, view: &View) -> RunLine {
         expected: row.expected_product_flow_l_h.map_or_else(unknown, |(value, sd)| format::range(value, sd)),
         conductivity: mean(Quantity::ProductConductivity).unwrap_or_else(unknown),
         litres: run.product_l.map_or_else(unknown, |litres| format!("{litres:.0}")),
+        standardised: unit
+            .standardised(run)
+            .map_or_else(|_| "–".to_string(), |values| format!("{:.0}", values.product_flow_l_h)),
     }
 }
 

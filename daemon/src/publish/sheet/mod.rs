@@ -7,6 +7,10 @@
 //! To add one: a struct with a field `frame: Frame` and `#[derive(Template)]`, a template `dashboards/sheet_NAME.html` that begins with
 //! `{% extends "sheet_base.html" %}` and fills the blocks `main`, `foot` (remarks above the last line) and, if it must, `style`.
 
+pub mod acceptance;
+pub mod card;
+pub mod handover;
+
 use super::format;
 use barrico_model::WallMs;
 
@@ -38,6 +42,21 @@ impl Frame {
             ),
             version: env!("CARGO_PKG_VERSION"),
         }
+    }
+}
+
+/// A document as the text of its file.
+pub trait Document {
+    /// The file.
+    ///
+    /// # Errors
+    /// None of ours: what the library's formatting would report.
+    fn html(&self) -> Result<String, std::fmt::Error>;
+}
+
+impl<T: askama::Template> Document for T {
+    fn html(&self) -> Result<String, std::fmt::Error> {
+        self.render().map_err(|_| std::fmt::Error)
     }
 }
 

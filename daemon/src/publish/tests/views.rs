@@ -130,6 +130,7 @@ pub(crate) fn healthy() -> View {
         idle_h: None,
         history: UnitHistory::default(),
         tank_flow_l_h: None,
+        usual_feed_salinity: None,
     };
     View {
         at: Monotonic(7_200_000),

@@ -13,7 +13,7 @@ mod obstacle;
 mod steady;
 
 pub use criterion::{Criterion, Outcome, Unjudged};
-pub use obstacle::{Obstacle, Remark};
+pub use obstacle::{BRACKISH_G_KG, EARLY_MIN, Obstacle, Remark, SETTLING_H};
 pub use steady::{CHI_SQUARE_95, SETS, SPACING_MIN};
 
 use crate::parts::Parts;
