@@ -548,7 +548,6 @@ fn a_state_without_spread_of_the_model_has_the_readings_errors_only() {
 #[test]
 fn standardising_a_run_takes_its_means_and_says_what_it_assumed() {
     use barrico_model::Quantity;
-    use barrico_model::performance::NotComputable;
     use barrico_model::performance::standardised::of_run;
     use barrico_model::records::{Mean, Origin};
     let mean = |quantity, value| Mean {

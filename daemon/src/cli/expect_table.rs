@@ -392,6 +392,8 @@ fn control(answer: &Answer, parts: &Parts, given: &Condition, units: Units) -> S
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Mark {
     Pressure,
+    /// The middle lies below the limit, the upper end of the range does not.
+    PressureNear,
     Product,
     Feed,
     Temperature,
@@ -403,6 +405,7 @@ impl Mark {
     const fn letter(self) -> &'static str {
         match self {
             Self::Pressure => "P",
+            Self::PressureNear => "p",
             Self::Product => "Q",
             Self::Feed => "F",
             Self::Temperature => "T",
@@ -414,6 +417,7 @@ impl Mark {
     const fn code(self) -> &'static str {
         match self {
             Self::Pressure => "feed-pressure",
+            Self::PressureNear => "feed-pressure-within-range",
             Self::Product => "element-product-flow",
             Self::Feed => "element-feed-flow",
             Self::Temperature => "element-temperature",
@@ -425,6 +429,9 @@ impl Mark {
     const fn text(self) -> &'static str {
         match self {
             Self::Pressure => "passes a pressure limit: this unit must not be run so",
+            Self::PressureNear => {
+                "the range reaches a pressure limit: watch the gauge, and stop by the manual before it gets there"
+            }
             Self::Product => {
                 "an element passes its product limit: follow its manual for warm or fresh water, or do not run here"
             }
@@ -449,6 +456,11 @@ fn marks(expected: &Expected, parts: &Parts) -> Vec<Mark> {
             _ => None,
         })
         .collect();
+    let highest =
+        format::interval(expected.output.feed_pressure_bar, expected.uncertainty.feed_pressure_bar).1;
+    if !marks.contains(&Mark::Pressure) && parts.pressure_limit_bar().is_some_and(|(bar, _)| bar < highest) {
+        marks.push(Mark::PressureNear);
+    }
     let limit = parts.limits.product_conductivity_us_cm;
     if limit.is_some_and(|limit| limit < expected.output.product_conductivity_us_cm_25c) {
         marks.push(Mark::Salinity);

@@ -150,13 +150,15 @@ fn sheet(
     })
 }
 
+fn span(one: &Usual) -> String {
+    let (low, high) = (number(one.low, one.quantity), number(one.high, one.quantity));
+    if low == high { low } else { format!("{low} to {high}") }
+}
+
 fn from_runs(usual: &[Usual]) -> (Vec<String>, Vec<Row>, String) {
     let row = |one: &Usual| Row {
         label: label(one.quantity),
-        cells: vec![
-            number(one.median, one.quantity),
-            format!("{} to {}", number(one.low, one.quantity), number(one.high, one.quantity)),
-        ],
+        cells: vec![number(one.median, one.quantity), span(one)],
     };
     let most = usual.iter().map(|one| one.runs).max().unwrap_or(0);
     let water = usual.iter().any(|one| one.quantity == Quantity::FeedTemperature);

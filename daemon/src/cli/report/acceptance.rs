@@ -260,6 +260,7 @@ impl Source {
             unit: self.unit(),
             sets: &self.sets,
             rinse: &self.rinse,
+            circumstances: &self.circumstances,
             acceptance: &acceptance,
             made,
         });

@@ -172,3 +172,30 @@ fn a_given_pressure_takes_the_place_of_the_units_own_control() {
     let card = answer.card(&settings, &settings.units[0], &given, Units::Metric, None);
     assert!(card.remarks[0].contains("given, 50 bar") && card.grids[0].caption.starts_with("Product flow"));
 }
+
+/// The sample with a fixed valve has a limit of 62 bar. Where the middle passes it the cell is forbidden, where only the range reaches it the cell warns.
+#[test]
+fn a_pressure_limit_within_the_range_warns_and_one_below_the_middle_forbids() {
+    let settings = sample("one-2521-belt-fixed-valve");
+    let (answer, card) = card_of(&settings, &Options::default());
+    let (limit, _) = settings.units[0].parts.pressure_limit_bar().unwrap();
+    let (mut near, mut over) = (0, 0);
+    for (row, shown) in answer.cells.iter().zip(&card.grids[1].rows) {
+        for (cell, shown) in row.iter().zip(&shown.1) {
+            let expected = cell.as_ref().unwrap();
+            let (bar, sd) = (expected.output.feed_pressure_bar, expected.uncertainty.feed_pressure_bar);
+            let wanted = if limit < bar {
+                "P"
+            } else if limit < bar + 1.96 * sd {
+                "p"
+            } else {
+                ""
+            };
+            assert_eq!(shown.marks.trim_end_matches('S'), wanted);
+            assert_eq!(shown.not, shown.marks.contains(['P', 'S']));
+            near += usize::from(wanted == "p");
+            over += usize::from(wanted == "P");
+        }
+    }
+    assert!(0 < near && 0 < over, "{near} near, {over} over: the sample shows both");
+}

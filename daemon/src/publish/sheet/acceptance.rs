@@ -8,8 +8,8 @@ use crate::publish::{format, words};
 use crate::settings::{Instrument, InstrumentKind, Settings, UnitSettings};
 use askama::Template;
 use barrico_model::judgement::acceptance::{
-    Acceptance, BRACKISH_G_KG, Criterion, Decides, Outcome, SETS, SPACING_MIN, STANDARD_C, STANDARD_G_KG,
-    Verdict,
+    Acceptance, BRACKISH_G_KG, Circumstances, Criterion, Decides, Outcome, SETS, SPACING_MIN, STANDARD_C,
+    STANDARD_G_KG, Verdict,
 };
 use barrico_model::parts::{DriveKind, PumpKind};
 use barrico_model::performance::standardised::FORM;
@@ -29,6 +29,8 @@ pub struct Taken<'a> {
     pub sets: &'a [Set],
     /// How the rinse is known, or that it is not.
     pub rinse: &'a str,
+    /// What else is known.
+    pub circumstances: &'a Circumstances,
     /// The judgement.
     pub acceptance: &'a Acceptance,
     /// When the record is made.
@@ -207,11 +209,23 @@ fn circumstances(taken: &Taken<'_>) -> Vec<(String, String)> {
         ("Readings begun".to_owned(), date),
         ("Read by".to_owned(), if people.is_empty() { "not said".to_owned() } else { people.join(", ") }),
         ("Rinse".to_owned(), taken.rinse.to_owned()),
+        ("Running".to_owned(), running(taken.circumstances)),
         (
             "Water of the day".to_owned(),
             if water.is_empty() { "not known".to_owned() } else { water.join(", ") },
         ),
     ]
+}
+
+fn running(known: &Circumstances) -> String {
+    let or_unknown = |value: Option<f64>, unit: &str| {
+        value.map_or_else(|| "not known".to_owned(), |value| format!("{value:.0} {unit}"))
+    };
+    format!(
+        "from the start to the last set: {}; youngest element in all: {}",
+        or_unknown(known.minutes_since_start, "minutes"),
+        or_unknown(known.element_hours, "hours")
+    )
 }
 
 fn outcome(criterion: &Criterion) -> String {

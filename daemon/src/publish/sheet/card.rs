@@ -11,8 +11,10 @@ pub struct Cell {
     pub middle: String,
     /// The range of 95 %.
     pub range: String,
-    /// Letters of the limits that are passed.
+    /// Letters of the limits that are passed; small ones where the range reaches a limit.
     pub marks: String,
+    /// A limit is passed: the unit is not to be run so, or the product is not to be kept.
+    pub not: bool,
 }
 
 /// A limit that has a letter on the card.
@@ -24,10 +26,12 @@ pub trait Letter {
 impl Cell {
     /// A figure in the unit of the card.
     pub fn new(value: f64, sd: f64, marks: Vec<impl Letter>) -> Self {
+        let marks: String = marks.iter().map(Letter::letter).collect();
         Self {
             middle: format::number(value, format::decimals(format::HALF_95 * sd)),
             range: format::range(value, sd).replace(" to ", "–"),
-            marks: marks.iter().map(Letter::letter).collect(),
+            not: marks.contains(|letter: char| letter.is_ascii_uppercase()),
+            marks,
         }
     }
 
