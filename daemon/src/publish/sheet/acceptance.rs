@@ -331,6 +331,8 @@ pub fn kind(kind: InstrumentKind) -> &'static str {
         InstrumentKind::Unknown => "not named",
         InstrumentKind::Gauge => "dial gauge",
         InstrumentKind::Transmitter => "electronic sensor",
+        InstrumentKind::FlowMeter => "flow meter",
+        InstrumentKind::ConductivityCell => "fitted conductivity cell",
         InstrumentKind::Jug => "jug and watch",
         InstrumentKind::FlowTube => "flow tube",
         InstrumentKind::HandMeter => "hand meter",

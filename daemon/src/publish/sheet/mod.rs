@@ -97,7 +97,7 @@ pub(crate) mod tests {
     #[test]
     fn a_document_stands_alone_and_escapes_every_name() {
         let frame = Frame::new("A <b>title", &whose("Calm & Co", "Main"), "About.", Some(1_772_546_712_000));
-        let html = Plain { frame, text: "<script>alert(1)</script>".to_owned() }.render().unwrap();
+        let html = Plain { frame, text: "<script>alert(1)</script>".to_owned() }.render().expect("renders");
         assert_self_contained(&html);
         assert!(html.contains("Calm &#38; Co, Main") && html.contains("A &#60;b&#62;title"), "{html}");
         assert!(html.contains("Made on 3 Mar 2026 14:05 UTC by barrico"), "{html}");
