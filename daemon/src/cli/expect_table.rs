@@ -15,6 +15,7 @@ use barrico_model::plant::{Condition, Estimate, Expected, Note, expect};
 use barrico_model::{Quantity, WallMs};
 use serde_json::{Value, json};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Options of the card.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -142,7 +143,7 @@ pub(super) struct Answer {
 
 /// Prints the card and writes its document. `given`: what the command's other options say about pressure and flow.
 pub(super) fn main(
-    settings: &Settings,
+    settings: &Arc<Settings>,
     unit: &UnitSettings,
     given: &Condition,
     options: &Options,
@@ -158,7 +159,7 @@ pub(super) fn main(
 
 impl Answer {
     pub fn new(
-        settings: &Settings,
+        settings: &Arc<Settings>,
         unit: &UnitSettings,
         given: &Condition,
         options: &Options,
@@ -218,7 +219,7 @@ impl Answer {
 
     fn card(
         &self,
-        settings: &Settings,
+        settings: &Arc<Settings>,
         unit: &UnitSettings,
         given: &Condition,
         units: Units,

@@ -2,10 +2,11 @@
 
 use crate::publish::format;
 use crate::settings::{Settings, UnitSettings};
-use crate::store::{ReadOnly, StoreError};
+use crate::store::{DATABASE_FILE, ReadOnly, StoreError};
 use barrico_model::judgement::OPEN_SEA_G_KG;
 use barrico_model::plant::{Calibration, Estimate};
 use barrico_model::records::Baseline;
+use std::sync::Arc;
 
 /// The ground of a computation.
 pub(super) struct Ground {
@@ -17,23 +18,19 @@ pub(super) struct Ground {
     pub says: String,
 }
 
-/// The present baseline of the history, else the nominal sheets; which of the two, and why, is said.
-pub(super) fn ground(settings: &Settings, unit: &UnitSettings) -> anyhow::Result<Ground> {
-    let (baseline, why) = match history(settings) {
-        Ok(None) => (None, "there is no history yet".to_owned()),
-        Err(error) => (None, format!("the history could not be read ({error})")),
-        Ok(Some(history)) => match history.baselines(&unit.id) {
-            Ok(all) => (
-                all.into_iter().rfind(|known| known.retired.is_none()),
-                "there is no baseline yet".to_owned(),
-            ),
-            Err(error) => (None, format!("the history could not be read ({error})")),
+/// The present baseline with what was learnt beside it, else the nominal sheets; which of the two, and why, is said.
+pub(super) fn ground(settings: &Arc<Settings>, unit: &UnitSettings) -> anyhow::Result<Ground> {
+    // Asking for it would begin a history where there is none.
+    let known = match settings.state_folder.join(DATABASE_FILE).exists() {
+        false => Err("there is no history yet".to_owned()),
+        true => match super::learnt::known(settings, unit) {
+            Ok(Some(known)) => Ok(known),
+            Ok(None) => Err("there is no baseline yet".to_owned()),
+            Err(error) => Err(format!("the baseline cannot be used: {error}")),
         },
     };
-    let from_baseline =
-        baseline.map(|baseline| (Calibration::from_baseline(&unit.parts, &baseline), baseline));
-    match from_baseline {
-        Some((Ok(calibration), baseline)) => {
+    match known {
+        Ok((calibration, baseline)) => {
             let taken =
                 baseline.taken.wall_ms.map_or("an unknown date".to_owned(), |at| format::date_time(at, None));
             let says = format!(
@@ -43,11 +40,7 @@ pub(super) fn ground(settings: &Settings, unit: &UnitSettings) -> anyhow::Result
             );
             Ok(Ground { calibration, baseline: Some(baseline), says })
         }
-        other => {
-            let why = match other {
-                Some((Err(error), _)) => format!("the baseline cannot be used: {error}"),
-                _ => why,
-            };
+        Err(why) => {
             let calibration = Calibration::from_nominal_sheets(&unit.parts)?;
             let says = format!(
                 "Computed from the parts list alone ({why}): flow is good to ±15 %, salinity to ±40 %. A baseline of this unit makes both narrower."
@@ -59,7 +52,7 @@ pub(super) fn ground(settings: &Settings, unit: &UnitSettings) -> anyhow::Result
 
 /// The history, if one was begun.
 pub(super) fn history(settings: &Settings) -> Result<Option<ReadOnly>, StoreError> {
-    if !settings.state_folder.join(crate::store::DATABASE_FILE).exists() {
+    if !settings.state_folder.join(DATABASE_FILE).exists() {
         return Ok(None);
     }
     ReadOnly::open(&settings.state_folder).map(Some)

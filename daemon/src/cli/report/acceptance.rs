@@ -15,7 +15,7 @@ use anyhow::Context as _;
 use barrico_model::judgement::acceptance::{
     Acceptance, Circumstances, Criterion, Decides, Outcome, ReadingSet, SETS, Unjudged, Verdict, assess,
 };
-use barrico_model::records::{EventKind, HandReading, LogBody, LogEntry, Mean, Origin};
+use barrico_model::records::{EventKind, HandReading, LogBody, LogEntry, Mean, Origin, RunRecord};
 use barrico_model::{Quantity, WallMs, math};
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -123,10 +123,7 @@ fn from_log(settings: Settings, arguments: &Arguments) -> anyhow::Result<Source>
     let (sets, events) = of_log(&log, until);
     let hours = options
         .element_hours
-        .or_else(|| {
-            let runs = history.runs(&unit.id, ENTRIES_MAX).ok()?;
-            runs.iter().rev().find_map(|run| Some(run.element_hours? + run.duration_s / 3600.0))
-        })
+        .or_else(|| history.runs(&unit.id, ENTRIES_MAX).ok()?.iter().rev().find_map(youngest))
         .or(unit.second_hand.element_hours);
     let (rinsed, rinse) = rinse(options.rinsed, &events, sets.first().and_then(|set| set.at));
     let circumstances = Circumstances {
@@ -137,6 +134,13 @@ fn from_log(settings: Settings, arguments: &Arguments) -> anyhow::Result<Source>
     };
     let index = settings.units.iter().position(|known| known.id == unit.id).unwrap_or(0);
     Ok(Source { unit: index, sets, rinse, circumstances, settings })
+}
+
+/// Running hours of the youngest element that is fitted, after this run. `None`: the record does not know.
+fn youngest(run: &RunRecord) -> Option<f64> {
+    let fitted =
+        run.elements.iter().filter(|element| element.position.is_some()).map(|element| element.hours);
+    Some(fitted.reduce(f64::min).or(run.element_hours)? + run.duration_s / 3600.0)
 }
 
 fn latest(mut sets: Vec<Set>) -> Vec<Set> {

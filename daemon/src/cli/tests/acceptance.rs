@@ -105,6 +105,7 @@ fn entry(id: u64, minute: i64, readings: &[(Quantity, f64)]) -> LogEntry {
         note: String::new(),
         reason: String::new(),
         voided: false,
+        elements: vec![],
     }
 }
 

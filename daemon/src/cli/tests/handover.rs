@@ -38,6 +38,9 @@ fn run(id: u64, flow: f64, celsius: Option<f64>) -> RunRecord {
         product_l: None,
         element_hours: None,
         valve_moved: false,
+        valve: vec![],
+        elements: vec![],
+        element_shares: vec![],
     }
 }
 
@@ -52,6 +55,7 @@ fn event(kind: EventKind, voided: bool) -> LogEntry {
         note: String::new(),
         reason: String::new(),
         voided,
+        elements: vec![],
     }
 }
 
@@ -77,7 +81,9 @@ fn without_runs_the_values_are_computed_and_the_sheet_says_so() {
         "gauges-only-hand-set",
     ] {
         let settings = sample(name);
-        let sheet = sheet(&settings, &settings.units[0], &Condition::default(), &[], &[], None).expect(name);
+        let sheet =
+            sheet(&Arc::new(settings.clone()), &settings.units[0], &Condition::default(), &[], &[], None)
+                .expect(name);
         assert!(
             sheet.ground.contains("Not read aboard") && sheet.ground.contains("parts list alone"),
             "{}",

@@ -65,8 +65,11 @@ pub fn lines() -> Vec<Line> {
 
 fn line(texts: &'static Registration) -> Line {
     // Every registration has at least one of each; an empty line would be seen at once.
-    let first = |list: &'static [&'static str]| list.first().copied().unwrap_or("");
-    Line { title: texts.title, act: first(texts.act), act_not: first(texts.act_not) }
+    Line {
+        title: texts.title,
+        act: texts.act.first().map_or("", |action| action.text),
+        act_not: texts.act_not.first().copied().unwrap_or(""),
+    }
 }
 
 /// The usual cautions on where to run. Common practice, no source, but for the first, which follows the rule for ships' drinking water (CDC Vessel Sanitation Program
