@@ -197,12 +197,15 @@ impl Answer {
         factor: f64,
         parts: &Parts,
         units: Units,
+        warns: bool,
     ) -> Grid {
         let cell = |expected: &Result<Expected, String>| match expected {
             Err(_) => crate::publish::sheet::card::Cell::empty(),
             Ok(expected) => {
                 let (value, sd) = row(expected);
-                let marks = marks(expected, parts);
+                let mut marks = marks(expected, parts);
+                // Where the pressure has its own figures, the warning stands there only.
+                marks.retain(|mark| *mark != Mark::PressureNear || warns);
                 crate::publish::sheet::card::Cell::new(factor * value, factor * sd, marks)
             }
         };
@@ -236,6 +239,7 @@ impl Answer {
                 flow,
                 parts,
                 units,
+                !floats.pressure,
             ));
         }
         if floats.pressure {
@@ -245,6 +249,7 @@ impl Answer {
                 pressure,
                 parts,
                 units,
+                true,
             ));
         }
         grids.push(self.grid(
@@ -253,6 +258,7 @@ impl Answer {
             1.0,
             parts,
             units,
+            !floats.pressure,
         ));
         let mut remarks = vec![control(self, parts, given, units), self.ground.says.clone()];
         remarks.push("Large: the middle. Small: the range that holds it in 95 of 100 cases, for exactly this water; a degree or a g/kg more or less moves it.".to_owned());

@@ -43,7 +43,7 @@ pub(super) fn ground(settings: &Arc<Settings>, unit: &UnitSettings) -> anyhow::R
         Err(why) => {
             let calibration = Calibration::from_nominal_sheets(&unit.parts)?;
             let says = format!(
-                "Computed from the parts list alone ({why}): flow is good to ±15 %, salinity to ±40 %. A baseline of this unit makes both narrower."
+                "Computed from the parts list alone ({why}): flow is good to ±15 % at best, salinity to ±40 %. A baseline of this unit makes both narrower."
             );
             Ok(Ground { calibration, baseline: None, says })
         }
