@@ -43,6 +43,7 @@ const BEHIND: &[(&str, &[&str])] = &[
     ("tower", &["daemon/src/web/"]),
     ("askama", &["daemon/src/web/", "daemon/src/publish/"]),
     ("argon2", &["daemon/src/web/"]),
+    ("socketcan", &["daemon/src/sources/can_bus/"]),
     ("annotate_snippets", &["daemon/src/settings/"]),
     ("anyhow", &["daemon/src/cli/", "daemon/src/main.rs"]),
     // The bus knows nothing of the plant, the plant nothing of the bus.

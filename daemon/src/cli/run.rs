@@ -10,6 +10,7 @@ use crate::service::frame_log::FrameLog;
 use crate::service::log;
 use crate::service::mailbox::{Letter, Mailbox, mailbox};
 use crate::settings::{self, Settings};
+use crate::sources::can_bus::{CanBus, Wire};
 use crate::sources::candump_pipe::{self, Pipe};
 use crate::store::{Store, StoreThread};
 use crate::web;
@@ -22,7 +23,7 @@ use tokio::sync::watch;
 /// Options of the command.
 #[derive(Debug, clap::Args)]
 pub struct Arguments {
-    /// Read bus data as candump text from a pipe; `-` is standard input: candump -L can0 | barrico run --candump -
+    /// Read bus data as candump text from a pipe instead of the CAN interface of the settings; `-` is standard input: candump -L can0 | barrico run --candump -
     #[arg(long, value_name = "PIPE")]
     candump: Option<PathBuf>,
     /// Write the messages that barrico would put on the bus to a candump log
@@ -62,21 +63,23 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
     let frames = arguments.frames.as_deref().map(FrameLog::create).transpose();
     let frames = frames.context("the file for frames cannot be made")?;
     let trust_system_date = arguments.trust_system_date;
+    let bus = open_bus(arguments, &settings, clock, &mailbox)?;
+    let outbox = bus.as_ref().and_then(|bus| bus.outbox.clone());
     let engine = std::thread::Builder::new().name("engine".to_owned()).spawn(move || {
         let keep = |records| store.submit_all(records);
-        EngineThread { engine, clock, letters, keep, view: view_sender, frames, trust_system_date }.run(out);
+        EngineThread {
+            engine,
+            clock,
+            letters,
+            keep,
+            view: view_sender,
+            frames,
+            bus: outbox,
+            trust_system_date,
+        }
+        .run(out);
         store.finish()
     })?;
-    if let Some(pipe) = &arguments.candump {
-        let (pipe, mailbox) = (Pipe::new(pipe), mailbox.clone());
-        std::thread::Builder::new()
-            .name("candump".to_owned())
-            .spawn(move || candump_pipe::read(&pipe, &mailbox))?;
-    } else {
-        tracing::info!(
-            "no bus is read: readings come by hand; `barrico run --help` tells how to connect one"
-        );
-    }
     let control = control::serve(&settings.runtime_folder, hand_over(&mailbox))?;
     tracing::info!("page on http://{page}/");
     serve_page(listener, view, &settings, &mailbox)?;
@@ -84,6 +87,9 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
     drop(control);
     mailbox.send(Letter::Input(Input::Stop));
     let finished = engine.join().map_err(|_| anyhow::anyhow!("the engine's thread ended by itself"))?;
+    if let Some(bus) = bus {
+        bus.finish();
+    }
     if 0 < finished.unwritten {
         tracing::error!(
             "{} records could not be written: {}",
@@ -92,6 +98,31 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
         );
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The source of bus data: the pipe of the command line, else the CAN interface of the settings, else none.
+fn open_bus(
+    arguments: &Arguments,
+    settings: &Settings,
+    clock: Clock,
+    mailbox: &Mailbox,
+) -> anyhow::Result<Option<CanBus>> {
+    if let Some(pipe) = &arguments.candump {
+        let (pipe, mailbox) = (Pipe::new(pipe), mailbox.clone());
+        std::thread::Builder::new()
+            .name("candump".to_owned())
+            .spawn(move || candump_pipe::read(&pipe, &mailbox))?;
+        return Ok(None);
+    }
+    let Some(bus) = &settings.bus else {
+        tracing::info!(
+            "no bus is read: readings come by hand; [bus] in the settings names a CAN interface, `barrico run --help` tells of other ways"
+        );
+        return Ok(None);
+    };
+    let wire = Wire::Interface(bus.interface.clone());
+    let bus = CanBus::start(wire, bus.listen_only, clock, mailbox.clone());
+    Ok(Some(bus.context("the thread of the bus cannot be started")?))
 }
 
 /// The way from the control socket to the engine: waits for the answer.

@@ -5,7 +5,8 @@ use super::unit::Unit;
 use super::view::Health;
 use super::wall_clock::{ClockMode, WallClock};
 use super::{
-    ClockChange, Command, Event, Input, Output, Record, Reply, Restored, RunChange, SourceState, Ticket,
+    BusCounts, ClockChange, Command, Event, Input, Output, Record, Reply, Restored, RunChange, SourceState,
+    Ticket,
 };
 use crate::intake::stream::Field;
 use crate::settings::{SenderRule, Settings};
@@ -48,6 +49,8 @@ pub struct Engine {
     next_tick: Option<Monotonic>,
     pub(super) store: Health,
     pub(super) source: Health,
+    pub(super) source_impaired: Option<String>,
+    pub(super) bus_counts: BusCounts,
     pub(super) damaged_lines: u64,
     pub(super) judgement: Vec<super::judge::Judgement>,
     pub(super) speaker: super::speaker::Speaker,
@@ -76,6 +79,8 @@ impl Engine {
             next_tick: None,
             store: Health { working: true, text: String::new() },
             source: Health { working: true, text: String::new() },
+            source_impaired: None,
+            bus_counts: BusCounts::default(),
             damaged_lines: 0,
             judgement,
             speaker: super::speaker::Speaker::default(),
@@ -103,6 +108,7 @@ impl Engine {
                 self.tell_store(Health { working: !lagging, text: text.to_owned() }, out);
             }
             Input::Source(state) => self.tell_source(state, out),
+            Input::BusCounts(counts) => self.bus_counts = counts,
             Input::Stop => self.stop(now, out),
         }
     }
@@ -372,8 +378,15 @@ impl Engine {
     }
 
     fn tell_source(&mut self, state: SourceState, out: &mut Vec<Output>) {
+        self.source_impaired = None;
         let (working, text) = match state {
             SourceState::Open(text) => (true, text),
+            SourceState::Impaired(text) => {
+                self.source_impaired = Some(text.clone());
+                self.source = Health { working: true, text: text.clone() };
+                out.push(Output::Event(Box::new(Event::Remark { unit: None, text })));
+                return;
+            }
             SourceState::Ended => (false, "the source of bus data has ended".to_owned()),
             SourceState::Failed(why) => (false, why),
         };

@@ -41,6 +41,8 @@ pub enum Input {
     StoreLagging(bool),
     /// The source of frames opened, closed or failed, in words for the owner.
     Source(SourceState),
+    /// What the CAN interface counts, after it changed.
+    BusCounts(BusCounts),
     /// The program is about to stop.
     Stop,
 }
@@ -48,12 +50,31 @@ pub enum Input {
 /// State of the source of frames.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum SourceState {
-    /// Frames can come.
+    /// Frames can come. Told again when the bus was gone for a moment: whoever has an address there must claim it anew.
     Open(String),
+    /// Frames can come, but something is wrong that a person should know.
+    Impaired(String),
     /// No more frames: end of a recording or of a pipe.
     Ended,
     /// Failed, with the reason.
     Failed(String),
+}
+
+/// What a CAN interface has counted since the program started.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct BusCounts {
+    /// Frames that the kernel dropped because this program did not take them in time.
+    pub lost: u64,
+    /// Error frames.
+    pub errors: u64,
+    /// Frames that are not NMEA 2000: 11-bit identifiers, remote frames.
+    pub others: u64,
+    /// Frames written.
+    pub sent: u64,
+    /// Messages given up: they were not out in time, or there were too many.
+    pub given_up: u64,
+    /// Messages refused because their source address was not claimed.
+    pub refused: u64,
 }
 
 /// What the store remembers.

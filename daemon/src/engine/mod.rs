@@ -34,7 +34,7 @@ pub mod wall_clock;
 pub use command::{Command, EntryChange, NewEntry, Reply, RunSelection};
 pub use engine::{Engine, Options};
 pub use history::UnitHistory;
-pub use input::{Input, Restored, RestoredUnit, SourceState};
+pub use input::{BusCounts, Input, Restored, RestoredUnit, SourceState};
 pub use operating::state_shown;
 pub use output::{ClockChange, Event, Output, SenderReport, Ticket};
 pub use record::{AlertRecord, AlertState, Record, SampleRow};

@@ -23,6 +23,8 @@ impl Engine {
                 .collect(),
             store: self.store.clone(),
             source: Health { working: self.source.working, text: self.source.text.clone() },
+            source_impaired: self.source_impaired.clone(),
+            bus: self.bus_counts,
             frames: self.bus.frames,
             readings: self.bus.values,
             damaged: self.damaged_lines + self.bus.damaged(),

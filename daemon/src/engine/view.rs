@@ -1,6 +1,6 @@
 //! What pages, JSON and metrics show: a copy of what the engine knows at one time.
 
-use super::{AlertRecord, UnitHistory};
+use super::{AlertRecord, BusCounts, UnitHistory};
 use barrico_model::findings::Finding;
 use barrico_model::judgement::OPEN_SEA_G_KG;
 use barrico_model::performance::standardised::{Standardised, of_run};
@@ -22,6 +22,10 @@ pub struct View {
     pub store: Health,
     /// Does the source of frames work, and what is wrong if not?
     pub source: Health,
+    /// What is wrong with the source although it works.
+    pub source_impaired: Option<String>,
+    /// What the CAN interface counts.
+    pub bus: BusCounts,
     /// Frames handled.
     pub frames: u64,
     /// Readings taken from them.

@@ -19,6 +19,14 @@ pub fn text(view: &View) -> String {
         ("barrico_frames_total", "Frames handled.", view.frames),
         ("barrico_readings_total", "Readings taken from frames.", view.readings),
         ("barrico_damaged_total", "Lines and frames that were damaged.", view.damaged),
+        (
+            "barrico_bus_frames_lost_total",
+            "Frames dropped by the kernel before they were read.",
+            view.bus.lost,
+        ),
+        ("barrico_bus_error_frames_total", "Error frames of the CAN interface.", view.bus.errors),
+        ("barrico_bus_frames_sent_total", "Frames written to the bus.", view.bus.sent),
+        ("barrico_bus_messages_given_up_total", "Messages that were not written in time.", view.bus.given_up),
     ] {
         out.head(name, "counter", help);
         out.line(name, &[], value as f64);

@@ -6,6 +6,7 @@ use super::log;
 use super::mailbox::Letter;
 use crate::engine::view::View;
 use crate::engine::{Engine, Input, Output, Record, Reply, Ticket};
+use crate::sources::can_bus::Outbox;
 use barrico_model::Monotonic;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -34,6 +35,8 @@ pub struct EngineThread<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> {
     pub view: watch::Sender<Arc<View>>,
     /// Frames that are put out, if a file was named.
     pub frames: Option<FrameLog>,
+    /// The bus, if it may be written to.
+    pub bus: Option<Outbox>,
     /// Take the system's date as right even if nothing says that it was set.
     pub trust_system_date: bool,
 }
@@ -148,6 +151,11 @@ impl<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> EngineThread<K> {
             Output::Transmit(frame) => {
                 if let Some(log) = &mut self.frames {
                     log.frame(self.engine.wall(now).unwrap_or(now.0 as i64), &frame);
+                }
+                // The only place where frames of the engine leave for a bus. What is not from a claimed address is refused there. A full queue drops
+                // the frame; its message is counted as given up, and the next one says the same.
+                if let Some(bus) = &self.bus {
+                    bus.send(frame);
                 }
             }
             Output::Event(event) => {

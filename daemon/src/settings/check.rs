@@ -267,6 +267,7 @@ pub(super) fn settings(
     let boat = check_boat::boat(&mut check, raw);
     let page = check_boat::page(&mut check, &raw.page, look);
     let (state_folder, runtime_folder) = check_boat::folders(&mut check, &raw.folders);
+    let bus = check_boat::bus(&mut check, &raw.bus);
     let instruments = check_instruments::all(&mut check, raw);
     let units = check_unit::all(&mut check, &raw.units, &instruments);
     check_sources::senders_claimed_twice(&mut check, &raw.units, &units);
@@ -280,6 +281,7 @@ pub(super) fn settings(
                 units,
                 instruments,
                 page,
+                bus,
                 state_folder,
                 runtime_folder,
                 text: text.to_string(),

@@ -3,9 +3,9 @@
 use super::check::{Check, ID_CHARS_MAX, SecretLook, is_id, shown};
 use super::problem::Problem;
 use super::ranges::HOSTS_MAX;
-use super::raw::{RawFile, RawFolders, RawPage};
+use super::raw::{RawBus, RawFile, RawFolders, RawPage};
 use super::typed::Field;
-use super::types::Page;
+use super::types::{BusSettings, Page};
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 
@@ -121,6 +121,26 @@ fn absolute(check: &mut Check, field: &Field<String>) -> Option<PathBuf> {
         "write it from the root, without `..`: the program may be started from any folder",
     );
     None
+}
+
+/// Longest name of a network interface (`IFNAMSIZ` of linux/if.h, less the zero at its end).
+const INTERFACE_BYTES_MAX: usize = 15;
+
+/// The CAN interface.
+pub(super) fn bus(check: &mut Check, field: &Field<RawBus>) -> Option<BusSettings> {
+    let raw = field.value.as_ref()?;
+    let interface = check.need(&raw.interface, "\"can0\"")?;
+    let fits =
+        (1..=INTERFACE_BYTES_MAX).contains(&interface.len()) && !matches!(interface.as_str(), "." | "..");
+    if !fits || interface.chars().any(|c| !c.is_ascii_graphic() || matches!(c, '/' | ':')) {
+        let message = format!("`{}` is not the name of a network interface", shown(interface));
+        let help = format!(
+            "write it as `ip link` shows it, at most {INTERFACE_BYTES_MAX} characters, without spaces: `can0`"
+        );
+        check.bad(&raw.interface, message, help);
+        return None;
+    }
+    Some(BusSettings { interface: interface.clone(), listen_only: raw.listen_only.value.unwrap_or(false) })
 }
 
 /// Folders of the history and of the control socket.

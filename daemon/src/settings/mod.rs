@@ -27,6 +27,6 @@ mod types;
 pub use load::{FILE_BYTES_MAX, load, parse};
 pub use problem::{Problem, Problems};
 pub use types::{
-    Boat, BusSource, ElementHistory, ErrorSize, Gallon, Instrument, InstrumentKind, Page, PpmScale,
-    SalinityCell, SecondHand, SenderRule, Settings, Source, SourceRule, TableWords, UnitSettings,
+    Boat, BusSettings, BusSource, ElementHistory, ErrorSize, Gallon, Instrument, InstrumentKind, Page,
+    PpmScale, SalinityCell, SecondHand, SenderRule, Settings, Source, SourceRule, TableWords, UnitSettings,
 };

@@ -50,6 +50,7 @@ tables! {
         boat: RawBoat,
         page: RawPage,
         folders: RawFolders,
+        bus: RawBus,
         instruments: Named<RawInstrument>,
         units: Named<RawUnit>,
     }
@@ -59,6 +60,8 @@ tables! {
     RawPage { bind: Text, hosts: Vec<Text>, password_file: Text, }
     /// `[folders]`
     RawFolders { state: Text, runtime: Text, }
+    /// `[bus]`
+    RawBus { interface: Text, listen_only: bool, }
     /// `[instruments.<id>]`
     RawInstrument {
         kind: Text,

@@ -16,6 +16,8 @@ pub struct Settings {
     pub instruments: Vec<Instrument>,
     /// The web page.
     pub page: Page,
+    /// The CAN interface; `None`: none is opened.
+    pub bus: Option<BusSettings>,
     /// Folder of the history, 0700.
     pub state_folder: PathBuf,
     /// Folder of the control socket, 0750.
@@ -225,6 +227,15 @@ pub enum PpmScale {
     Scale442,
 }
 
+/// The CAN interface.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BusSettings {
+    /// Its name, such as `can0`.
+    pub interface: String,
+    /// Nothing is ever written to it.
+    pub listen_only: bool,
+}
+
 /// The web page.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Page {
@@ -321,6 +332,7 @@ impl Settings {
             units: vec![],
             instruments: vec![nobody],
             page: Page { bind: SocketAddr::from(([127, 0, 0, 1], 0)), hosts: vec![], password_file: None },
+            bus: None,
             state_folder: PathBuf::new(),
             runtime_folder: PathBuf::new(),
             text: String::new(),

@@ -1,4 +1,5 @@
-//! Where frames come from: recordings and pipes of candump text.
+//! Where frames come from: the CAN interface, recordings and pipes of candump text.
 
+pub mod can_bus;
 pub mod candump_log;
 pub mod candump_pipe;

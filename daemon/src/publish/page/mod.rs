@@ -100,6 +100,9 @@ fn trouble(view: &View) -> Vec<String> {
     if !view.source.working {
         lines.push(trouble_line("Nothing comes from the boat network", &view.source.text));
     }
+    if let Some(text) = &view.source_impaired {
+        lines.push(trouble_line("The boat network is in trouble", text));
+    }
     if !view.store.working {
         lines.push(trouble_line("The history is not being written", &view.store.text));
     }

@@ -139,6 +139,8 @@ pub(crate) fn healthy() -> View {
         units: vec![unit],
         store: works("history written"),
         source: works("can0"),
+        source_impaired: None,
+        bus: crate::engine::BusCounts::default(),
         frames: 1_234_567,
         readings: 4_321,
         damaged: 2,

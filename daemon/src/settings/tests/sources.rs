@@ -174,3 +174,31 @@ fn instruments_have_errors_in_the_unit_of_what_they_measure() {
         "instruments.unknown: this is not a name for an instrument\n"
     );
 }
+
+#[test]
+fn the_can_interface_is_named_as_the_system_names_it() {
+    let bus = |lines: &str| short(&with(&format!("[bus]\n{lines}")));
+    let long = "interface: `sixteen-letters-` is not the name of a network interface";
+    let rows = [
+        ("listen_only = true", "bus.interface: this key is missing\n"),
+        ("interface = \"can 0\"", "bus.interface: `can 0` is not the name of a network interface\n"),
+        ("interface = \"../can0\"", "bus.interface: `../can0` is not the name of a network interface\n"),
+        ("interface = \"\"", "bus.interface: `` is not the name of a network interface\n"),
+        ("interface = \"sixteen-letters-\"", &format!("bus.{long}\n")),
+        (
+            "interface = \"can0\"\nlisten_only = \"yes\"",
+            "bus.listen_only: true or false is expected, this is text\n",
+        ),
+        ("interface = \"can0\"\nlisten = true", "bus.listen: unknown key\n"),
+    ];
+    for (lines, expected) in rows {
+        assert_eq!(bus(lines), expected, "{lines}");
+    }
+    let named = |text: &str| parse(&with(text), "a").unwrap_or_else(|problems| panic!("{problems}")).bus;
+    let expected = |listen_only| {
+        Some(super::super::BusSettings { interface: "fifteen-letters".to_owned(), listen_only })
+    };
+    assert_eq!(named("[bus]\ninterface = \"fifteen-letters\""), expected(false));
+    assert_eq!(named("[bus]\ninterface = \"fifteen-letters\"\nlisten_only = true"), expected(true));
+    assert_eq!(named(""), None);
+}

@@ -9,6 +9,7 @@ use std::sync::Arc;
 fn settings(folder: &Folder) -> Arc<Settings> {
     Arc::new(Settings {
         units: vec![UnitSettings::unknown("main", "Main unit")],
+        bus: None,
         state_folder: folder.path().to_owned(),
         ..Settings::unknown()
     })

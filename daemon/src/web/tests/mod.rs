@@ -59,6 +59,7 @@ fn settings(page: Page) -> Settings {
         units: Vec::new(),
         instruments: Vec::new(),
         page,
+        bus: None,
         state_folder: PathBuf::new(),
         runtime_folder: PathBuf::new(),
         text: String::new(),
