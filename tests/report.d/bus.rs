@@ -112,11 +112,11 @@ fn live(folder: &Path, units: usize) {
     })
     .unwrap();
     // What is to be kept reaches the store only after a pause, so that confirmations are always late.
-    let (slow, batches) = mpsc::channel();
+    let (slow, batches) = mpsc::channel::<Vec<_>>();
     std::thread::spawn(move || {
         for batch in batches {
             std::thread::sleep(SLOW_COMMIT);
-            store.submit_all::<Vec<_>>(batch);
+            store.submit_all(batch);
         }
     });
     let clock = Clock::start();
@@ -290,7 +290,9 @@ fn latencies(traffic: &[[u8; 16]], first: usize) -> Vec<Duration> {
         for unit in 1..UNITS as u8 {
             let frames = status(FIRST_SENDER + unit, 70.0, 0);
             let (last, others) = frames.split_last().unwrap();
-            others.iter().for_each(|frame| drop(peer.socket.send(frame).unwrap()));
+            for frame in others {
+                peer.socket.send(frame).unwrap();
+            }
             written.lock().unwrap().insert(unit.into(), Instant::now());
             peer.socket.send(last).unwrap();
             std::thread::sleep(Duration::from_millis(37));

@@ -113,11 +113,17 @@ impl Port {
     /// # Errors
     /// The system's; `WouldBlock` if there is neither.
     pub fn read(&self, bytes: &mut [u8]) -> io::Result<usize> {
-        // Tokio's own receive would not even try when there is nothing but an error.
-        self.socket.try_io(Interest::READABLE | Interest::ERROR, || {
-            let (_, length) = rustix::net::recv(&*self.socket, bytes, RecvFlags::DONTWAIT)?;
+        let mut receive = || {
+            let (_, length) = rustix::net::recv(&*self.socket, &mut *bytes, RecvFlags::DONTWAIT)?;
             Ok(length)
-        })
+        };
+        // Tokio does not even try when there is nothing but an error, and takes one interest at a time here.
+        match self.socket.try_io(Interest::READABLE, &mut receive) {
+            Err(error) if error.kind() == io::ErrorKind::WouldBlock => {
+                self.socket.try_io(Interest::ERROR, receive)
+            }
+            other => other,
+        }
     }
 
     /// Frames that the kernel dropped on this socket because its buffer was full.
