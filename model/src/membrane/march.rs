@@ -6,7 +6,7 @@
 use super::Polarisation;
 use super::concentration_polarisation::mass_transfer_m_s;
 use super::differential_pressure::SlowPower;
-use super::flux::{Patch, PatchPolarisation};
+use super::flux::{Flux, Patch, PatchPolarisation};
 use super::train::{ElementAt, ElementOutput, SATURATED_G_KG, TrainAt, TrainError, TrainOutput};
 use crate::math;
 use crate::solve::bracketed::{Search, secant_rising};
@@ -185,7 +185,6 @@ impl TrainAt {
     ) -> Result<(Stream, Product, ElementOutput), TrainError> {
         let slices = self.slices as f64;
         let slice_m2 = element.area_m2 / slices;
-        let pure_kg_m3 = self.density.pure_water_kg_m3();
         let feed_m3_s = self.volume_flow(&feed);
         let mut power = SlowPower::new(feed_m3_s, element.dp_exponent);
         let mut stream = feed;
@@ -198,17 +197,22 @@ impl TrainAt {
         let inlet = Channel { volume_m3_s: feed_m3_s, density_kg_m3: self.density.kg_m3(feed.salinity_g_kg) };
         let at_inlet = patch(&feed, inlet);
         let inlet_flux = at_inlet.solve(&self.osmotic, at_inlet.first_guess(&self.osmotic))?;
-        let (mut last, mut last_g_kg) = (inlet_flux.water_m_s, inlet_flux.product_g_kg);
+        let passing_g_kg =
+            |flux: &Flux| (flux.product_g_kg + element.leak * flux.face_g_kg).min(flux.face_g_kg);
+        let mut last = inlet_flux.water_m_s;
         let mut before_last = last;
+        // Salinity and density of what passed last, leak included: taken without either, the scheme would be of first order.
+        let mut passed_g_kg = passing_g_kg(&inlet_flux);
+        let mut passed_kg_m3 = self.density.kg_m3(passed_g_kg);
 
         for _ in 0..self.slices {
             // Mean flux over the first half of this slice, carried on from the middles before.
             let ahead = (1.75 * last - 0.75 * before_last).max(0.0);
             let half_kg_s =
-                (0.5 * ahead * slice_m2 * pure_kg_m3).min(0.5 * SLICE_RECOVERY_MAX * stream.mass_kg_s);
+                (0.5 * ahead * slice_m2 * passed_kg_m3).min(0.5 * SLICE_RECOVERY_MAX * stream.mass_kg_s);
             let middle_kg_s = stream.mass_kg_s - half_kg_s;
             let middle_g_kg =
-                stream.salinity_g_kg + (stream.salinity_g_kg - last_g_kg) * half_kg_s / middle_kg_s;
+                stream.salinity_g_kg + (stream.salinity_g_kg - passed_g_kg) * half_kg_s / middle_kg_s;
             let density_kg_m3 = self.density.kg_m3(middle_g_kg);
             let middle_m3_s = middle_kg_s / density_kg_m3;
             let lost_pa = element.dp_coefficient * power.of(middle_m3_s) / slices;
@@ -220,11 +224,12 @@ impl TrainAt {
             let guess = 2.0 * last - before_last;
             let channel = Channel { volume_m3_s: middle_m3_s, density_kg_m3 };
             let flux = patch(&middle, channel).solve(&self.osmotic, guess)?;
-            (before_last, last, last_g_kg) = (last, flux.water_m_s, flux.product_g_kg);
+            (before_last, last) = (last, flux.water_m_s);
 
-            let passed_g_kg = (flux.product_g_kg + element.leak * flux.face_g_kg).min(flux.face_g_kg);
+            passed_g_kg = passing_g_kg(&flux);
+            passed_kg_m3 = self.density.kg_m3(passed_g_kg);
             let passed_m3_s = flux.water_m_s * slice_m2;
-            let passed_kg_s = passed_m3_s * self.density.kg_m3(passed_g_kg);
+            let passed_kg_s = passed_m3_s * passed_kg_m3;
             if passed_kg_s > SLICE_RECOVERY_MAX * stream.mass_kg_s {
                 return Err(TrainError::FeedUsedUp);
             }

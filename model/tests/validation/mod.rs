@@ -17,5 +17,6 @@ pub mod open_data;
 pub mod pilot;
 pub mod practice;
 pub mod random;
+pub mod search;
 pub mod truths;
 pub mod vectors;
