@@ -46,6 +46,9 @@ const LN_B_RANGE: (f64, f64) = (-26.609, -8.189);
 /// Stands for the logarithm of a salinity when B is too low for any solution.
 const FAR_TOO_TIGHT: f64 = -1.0;
 
+/// Deviation of the salinity's logarithm that is no root: far above the search's tolerance, far below any meter.
+const LN_MISSED: f64 = 1e-6;
+
 /// Tolerance of both logarithms.
 const LN_TOLERANCE: f64 = 1e-9;
 
@@ -102,7 +105,11 @@ impl TrainAt {
                 Err(other) => Err(other),
             }
         })?;
-        train.fit_flow(working, wanted_m3_s, &mut ln_a, ln_b)?;
+        let output = train.fit_flow(working, wanted_m3_s, &mut ln_a, ln_b)?;
+        // The search may have closed in on the border to membranes that are too tight, where the salinity jumps: no root is there.
+        if math::ln(output.product_g_kg / wanted_g_kg).abs() > LN_MISSED {
+            return Err(SolveError::RootAbove.into());
+        }
         Ok(Permeabilities {
             a25: WaterPermeability::from_m_s_pa(math::exp(ln_a))?,
             b25: SaltPermeability::from_m_s(math::exp(ln_b))?,
