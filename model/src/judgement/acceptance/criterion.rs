@@ -76,12 +76,16 @@ impl Criterion {
         (1.0 - self.shares.iter().map(|(_, share)| share).sum::<f64>()).max(0.0)
     }
 
-    /// Between minimum and nominal?
+    /// Between minimum and nominal? What equals the nominal value but for rounding is not.
     pub fn between(&self) -> bool {
         let (low, high) = (self.minimum.min(self.nominal), self.minimum.max(self.nominal));
-        low <= self.seen.value && self.seen.value < high
+        let as_nominal = (self.seen.value / self.nominal - 1.0).abs() < ROUNDING;
+        low <= self.seen.value && self.seen.value < high && !as_nominal
     }
 }
+
+/// Share that two ways to the same figure may differ by; a meter shows a thousand times that.
+const ROUNDING: f64 = 1e-6;
 
 /// The exact condition that the readings make.
 pub(super) fn condition(readings: &Readings) -> Condition {
