@@ -5,6 +5,7 @@
 pub mod alerts;
 pub mod case;
 pub mod cli;
+pub mod compare;
 pub mod control;
 pub mod engine;
 pub mod intake;

@@ -19,6 +19,7 @@ pub mod quantity;
 mod quantity_name;
 pub mod records;
 pub mod seawater;
+pub mod sizing;
 pub mod solve;
 mod time;
 

@@ -3,6 +3,7 @@
 mod abilities;
 mod baseline;
 mod check;
+mod compare;
 mod demo;
 mod diagnose;
 mod expect;
@@ -50,6 +51,8 @@ enum Command {
     Check(check::Arguments),
     /// Compute what this unit should make in given water
     Expect(expect::Arguments),
+    /// Compare parts lists over several waters: output, power, hours, fuel, cost, and with a part failed
+    Compare(compare::Arguments),
     /// Judge readings without a daemon: from options, or from a case file
     Diagnose(diagnose::Arguments),
     /// Write down readings and events, import tables, amend, strike out, list
@@ -74,6 +77,7 @@ pub fn main() -> ExitCode {
         Command::Replay(arguments) => replay::main(settings, &arguments),
         Command::Check(arguments) => check::main(settings, &arguments),
         Command::Expect(arguments) => expect::main(settings, &arguments),
+        Command::Compare(arguments) => compare::main(&arguments),
         Command::Diagnose(arguments) => diagnose::main(settings, &arguments),
         Command::Log(arguments) => log::main(settings, &arguments),
         Command::Baseline(arguments) => baseline::main(settings, &arguments),

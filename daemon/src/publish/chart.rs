@@ -12,9 +12,9 @@ use std::fmt::Write;
 
 /// Marks along an axis, from zero or a round number below the lowest value to one above the highest.
 #[derive(Clone, Debug, PartialEq)]
-struct Scale {
-    low: f64,
-    high: f64,
+pub(super) struct Scale {
+    pub(super) low: f64,
+    pub(super) high: f64,
     step: f64,
 }
 
@@ -22,7 +22,7 @@ impl Scale {
     /// More marks than this on one axis cannot be read on a phone.
     const MARKS_MAX: f64 = 5.0;
 
-    fn new(low: f64, high: f64) -> Option<Self> {
+    pub(super) fn new(low: f64, high: f64) -> Option<Self> {
         if !low.is_finite() || !high.is_finite() || high <= 0.0 {
             return None;
         }
@@ -34,17 +34,17 @@ impl Scale {
         Some(Self { low, high: (high / step).ceil().max(low / step + 1.0) * step, step })
     }
 
-    fn marks(&self) -> Vec<f64> {
+    pub(super) fn marks(&self) -> Vec<f64> {
         let count = ((self.high - self.low) / self.step).round() as usize;
         (0..=count.min(12)).map(|i| self.low + i as f64 * self.step).collect()
     }
 
-    fn digits(&self) -> usize {
+    pub(super) fn digits(&self) -> usize {
         if 1.0 <= self.step { 0 } else { 1 }
     }
 
     /// Position between `from` (low end) and `to` (high end).
-    fn place(&self, value: f64, from: f64, to: f64) -> f64 {
+    pub(super) fn place(&self, value: f64, from: f64, to: f64) -> f64 {
         from + (value - self.low) / (self.high - self.low) * (to - from)
     }
 }

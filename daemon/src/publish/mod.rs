@@ -1,9 +1,10 @@
 //! From what the engine knows to what people, programs and the bus read: page model, chart, JSON, metrics, messages.
 //!
-//! Pure: a [`crate::engine::view::View`] goes in, values or text come out. No socket, no template, no clock. Nothing is judged here: the
+//! Pure: a [`crate::engine::view::View`] (for [`comparison`] a comparison) goes in, values or text come out. No socket, no template, no clock. Nothing is judged here: the
 //! words repeat what the engine found, and what is unknown stays unknown.
 
 pub mod chart;
+pub mod comparison;
 pub mod format;
 pub mod json;
 pub mod metrics;

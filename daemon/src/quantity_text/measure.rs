@@ -39,11 +39,19 @@ pub enum Measure {
     Volume,
     /// Length, µm.
     Length,
+    /// Energy, Wh.
+    Energy,
+    /// Charge of a battery, Ah.
+    Charge,
+    /// Apparent power, VA.
+    ApparentPower,
+    /// Mass, kg.
+    Mass,
 }
 
 impl Measure {
     /// Every measure.
-    pub const ALL: [Measure; 17] = [
+    pub const ALL: [Measure; 21] = [
         Self::Flow,
         Self::Temperature,
         Self::Salinity,
@@ -61,6 +69,10 @@ impl Measure {
         Self::Area,
         Self::Volume,
         Self::Length,
+        Self::Energy,
+        Self::Charge,
+        Self::ApparentPower,
+        Self::Mass,
     ];
 
     /// The measure of a quantity; states and routes have none, they are named.
@@ -103,6 +115,10 @@ impl Measure {
             Self::Area => "m2",
             Self::Volume => "L",
             Self::Length => "µm",
+            Self::Energy => "Wh",
+            Self::Charge => "Ah",
+            Self::ApparentPower => "VA",
+            Self::Mass => "kg",
         }
     }
 
@@ -126,6 +142,10 @@ impl Measure {
             Self::Area => "an area",
             Self::Volume => "a volume",
             Self::Length => "a length",
+            Self::Energy => "an energy",
+            Self::Charge => "the charge of a battery",
+            Self::ApparentPower => "an apparent power",
+            Self::Mass => "a mass",
         }
     }
 
@@ -149,6 +169,10 @@ impl Measure {
             Self::Area => "`2.6 m2`, `28 ft2`",
             Self::Volume => "`400 L`, `0.4 m3`, `100 US gal`",
             Self::Length => "`5 um`, `20 micron`",
+            Self::Energy => "`800 Wh`, `1.2 kWh`",
+            Self::Charge => "`400 Ah`",
+            Self::ApparentPower => "`3500 VA`, `3.5 kVA`",
+            Self::Mass => "`45 kg`, `100 lb`",
         }
     }
 }

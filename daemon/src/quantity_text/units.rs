@@ -27,6 +27,8 @@ const KG_CM2_BAR: f64 = 0.980_665;
 pub(super) const INCH_MERCURY_BAR: f64 = 0.033_863_89;
 /// Horsepower of 550 ft lbf/s, W.
 const HORSEPOWER_W: f64 = 745.699_9;
+/// Pound (avoirdupois), kg: exact.
+const POUND_KG: f64 = 0.453_592_37;
 /// Square foot, m2: exact.
 const SQUARE_FOOT_M2: f64 = 0.092_903_04;
 /// Salinity in g/kg per unit of practical salinity: Millero, Feistel, Wright & McDougall (2008), Deep-Sea Research I 55, 50-72.
@@ -101,6 +103,13 @@ const UNITS: &[Unit] = &[
     unit(Measure::Length, 1.0, &["um", "micron", "microns", "micrometre", "micrometer"]),
     unit(Measure::Length, 1000.0, &["mm"]),
     unit(Measure::Length, 25_400.0, &["in", "inch"]),
+    unit(Measure::Energy, 1.0, &["Wh"]),
+    unit(Measure::Energy, 1000.0, &["kWh"]),
+    unit(Measure::Charge, 1.0, &["Ah"]),
+    unit(Measure::ApparentPower, 1.0, &["VA"]),
+    unit(Measure::ApparentPower, 1000.0, &["kVA"]),
+    unit(Measure::Mass, 1.0, &["kg"]),
+    unit(Measure::Mass, POUND_KG, &["lb", "lbs", "pound", "pounds"]),
 ];
 
 /// Small first letters that must not pass for a capital prefix: `mPa` is not `MPa`, `mW` is not `MW`.

@@ -193,17 +193,22 @@ impl Check {
 
     /// A text for people: not empty, not too long, on one line.
     pub fn text(&mut self, field: &Field<String>) -> Option<String> {
+        self.text_up_to(field, TEXT_CHARS_MAX)
+    }
+
+    /// As [`Check::text`], with another limit.
+    pub fn text_up_to(&mut self, field: &Field<String>, most: usize) -> Option<String> {
         let text = field.value.as_ref()?.trim();
         let problem = if text.is_empty() {
             "the text is empty".to_string()
-        } else if TEXT_CHARS_MAX < text.chars().count() {
-            format!("the text is longer than {TEXT_CHARS_MAX} characters")
+        } else if most < text.chars().count() {
+            format!("the text is longer than {most} characters")
         } else if text.chars().any(char::is_control) {
             "the text has line breaks or control characters".to_string()
         } else {
             return Some(text.to_string());
         };
-        self.bad(field, problem, format!("write 1 to {TEXT_CHARS_MAX} characters on one line"));
+        self.bad(field, problem, format!("write 1 to {most} characters on one line"));
         None
     }
 

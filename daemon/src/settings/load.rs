@@ -9,6 +9,7 @@ use std::fs;
 use std::io::Read;
 use std::os::unix::fs::MetadataExt;
 use std::path::Path;
+use toml::Spanned;
 use toml::de::DeTable;
 
 /// Largest settings file, in bytes. Sixteen units with every key and generous comments stay below a third of it.
@@ -20,11 +21,16 @@ pub const FILE_BYTES_MAX: u64 = 256 * 1024;
 /// All that is wrong, at once; the program then ends with [`Problems::EXIT_CODE`].
 pub fn load(path: &Path) -> Result<Settings, Problems> {
     let name = path.display().to_string();
+    let text = read_text(path, "name the file with `--settings FILE`; samples are among the documents")?;
+    check_text(&text, &name, &look_at_secret)
+}
+
+/// Text of a file; `not_found` is the remedy if there is none.
+pub(super) fn read_text(path: &Path, not_found: &str) -> Result<String, Problems> {
+    let name = path.display().to_string();
     let bytes = read_limited(path).map_err(|error| {
         let help = match error.kind() {
-            std::io::ErrorKind::NotFound => {
-                "name the file with `--settings FILE`; samples are among the documents"
-            }
+            std::io::ErrorKind::NotFound => not_found,
             std::io::ErrorKind::PermissionDenied => "the program's user must be able to read it",
             _ => "see that it is a file and that the disk is well",
         };
@@ -34,7 +40,7 @@ pub fn load(path: &Path) -> Result<Settings, Problems> {
         let help = "save the file as plain text in UTF-8; µ and ° may be written `u` and nothing: `420 uS/cm`, `25 C`";
         return Err(Problems::of_file(&name, format!("{name} is not plain text in UTF-8"), help));
     };
-    check_text(&text, &name, &look_at_secret)
+    Ok(text)
 }
 
 /// Checks settings that were read already. Files with secrets that they name are not looked at.
@@ -53,6 +59,14 @@ fn read_limited(path: &Path) -> std::io::Result<Vec<u8>> {
 }
 
 fn check_text(text: &str, file_name: &str, look: &SecretLook) -> Result<Settings, Problems> {
+    let table = table_of_text(text, file_name)?;
+    let mut reported = Vec::new();
+    let raw = raw::read(table.get_ref(), &mut reported);
+    check::settings(&raw, text, look, reported).map_err(|list| problems(file_name, text, list))
+}
+
+/// The text as TOML.
+pub(super) fn table_of_text<'t>(text: &'t str, file_name: &str) -> Result<Spanned<DeTable<'t>>, Problems> {
     if FILE_BYTES_MAX < text.len() as u64 {
         let message = format!("{file_name} is larger than {} kB", FILE_BYTES_MAX / 1024);
         return Err(Problems::of_file(file_name, message, "is this the settings file?"));
@@ -67,12 +81,11 @@ fn check_text(text: &str, file_name: &str, look: &SecretLook) -> Result<Settings
         let list = errors.iter().map(|error| syntax_problem(error, text)).collect();
         return Err(problems(file_name, text, list));
     }
-    let mut reported = Vec::new();
-    let raw = raw::read(table.get_ref(), &mut reported);
-    check::settings(&raw, text, look, reported).map_err(|list| problems(file_name, text, list))
+    Ok(table)
 }
 
-fn problems(file_name: &str, text: &str, mut list: Vec<Problem>) -> Problems {
+/// All that is wrong with one file, in its order.
+pub(super) fn problems(file_name: &str, text: &str, mut list: Vec<Problem>) -> Problems {
     list.sort_by_key(|problem| problem.span.as_ref().map(|span| span.start));
     let secrets: Vec<_> = list.iter().filter_map(|problem| problem.secret.clone()).collect();
     Problems { file_name: file_name.to_string(), source: blot_secrets(text, &secrets), list }

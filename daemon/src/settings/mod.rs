@@ -13,6 +13,7 @@ mod check_parts;
 mod check_sources;
 mod check_tables;
 mod check_unit;
+pub mod comparison;
 mod load;
 pub(crate) mod nearest;
 mod problem;

@@ -18,11 +18,11 @@ pub(super) struct Range {
     pub high: f64,
 }
 
-const fn of(pattern: &'static str, measure: Measure, low: f64, high: f64) -> Range {
+pub(super) const fn of(pattern: &'static str, measure: Measure, low: f64, high: f64) -> Range {
     Range { pattern, measure: Some(measure), low, high }
 }
 
-const fn plain(pattern: &'static str, low: f64, high: f64) -> Range {
+pub(super) const fn plain(pattern: &'static str, low: f64, high: f64) -> Range {
     Range { pattern, measure: None, low, high }
 }
 
@@ -110,7 +110,12 @@ pub(super) const INSTRUMENTS_MAX: usize = 256;
 /// Most host names of the page.
 pub(super) const HOSTS_MAX: usize = 16;
 
-/// The range of a key.
+/// The range of a key, also of one in a comparison, whose candidates have the parts of a unit.
 pub(super) fn find(pattern: &str) -> Option<&'static Range> {
-    RANGES.iter().find(|range| range.pattern == pattern)
+    use super::comparison::{PARTS_PATTERN, ranges};
+    let found = |range: &&Range| match pattern.strip_prefix(PARTS_PATTERN) {
+        Some(part) => range.pattern.strip_prefix("units.<id>.") == Some(part),
+        None => range.pattern == pattern,
+    };
+    RANGES.iter().chain(ranges::RANGES).find(found)
 }

@@ -15,13 +15,13 @@ macro_rules! tables {
         $(
             $(#[$doc])*
             #[derive(Clone, Debug)]
-            pub(super) struct $name {
+            pub(in crate::settings) struct $name {
                 $(pub $key: Field<$kind>,)*
             }
 
             impl $name {
                 /// `header` is where the table stands; `None` for the top of the file.
-                fn read_table(table: &DeTable<'_>, place: &Place, header: Option<Range<usize>>, out: &mut Vec<Problem>) -> Self {
+                pub(in crate::settings) fn read_table(table: &DeTable<'_>, place: &Place, header: Option<Range<usize>>, out: &mut Vec<Problem>) -> Self {
                     unknown_keys(table, &[$(stringify!($key)),*], place, out);
                     Self {
                         $($key: field(table, stringify!($key), place, header.as_ref(), out),)*
@@ -43,6 +43,7 @@ macro_rules! tables {
         )*
     };
 }
+pub(super) use tables;
 
 tables! {
     /// The whole file.
