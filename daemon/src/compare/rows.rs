@@ -161,7 +161,7 @@ pub const APPARENT_PER_LITRE: Row = Row {
 /// Hours on the battery alone.
 pub const BATTERY: Row = Row {
     key: "battery_hours_h",
-    words: "hours on the battery alone",
+    words: "battery alone lasts",
     unit: "h",
     factor: 1.0,
     worst: LOW,
@@ -179,7 +179,7 @@ pub const SOLAR: Row = Row {
 /// Hours of the engine a day.
 pub const ENGINE: Row = Row {
     key: "engine_hours_per_day_h",
-    words: "generator or engine hours a day",
+    words: "generator/engine, hours a day",
     unit: "h",
     factor: 1.0,
     worst: HIGH,

@@ -3,7 +3,7 @@
 use super::Compared;
 use crate::publish::format;
 use barrico_model::plant::Note;
-use barrico_model::sizing::{Check, CheckKind, Unknown, Variant, Verdict};
+use barrico_model::sizing::{Check, CheckKind, Unknown, Variant, Verdict, Worst, worst};
 
 /// What every reader is told, in this order.
 pub const CAUTIONS: [&str; 6] = [
@@ -20,6 +20,9 @@ pub const CAUTIONS: [&str; 6] = [
 pub const USUAL: &str =
     "Usual on small units: 15 to 25 % per element, 25 to 40 % for the train (common practice, no limit).";
 
+/// Why fuel does not follow the hours.
+pub const FUEL: &str = "Fuel has a part for turning idle and a part for the load: fewer hours save only the first, so a third fewer hours is not a third less fuel.";
+
 /// What a deviation behind ± is.
 pub const PLUS_MINUS: &str = "Behind ± stands half of the interval that holds the figure in 95 of 100 cases.";
 
@@ -28,7 +31,7 @@ pub const fn variant(variant: Variant) -> &'static str {
     match variant {
         Variant::AsListed => "as listed",
         Variant::OneElementOut => "one element out",
-        Variant::PumpWorn => "pump worn, delivers 15 % less",
+        Variant::PumpWorn => "the pump worn (15 % less)",
     }
 }
 
@@ -81,25 +84,30 @@ const fn words(kind: CheckKind) -> Words {
 pub struct Remark {
     /// Passed limits come first.
     pub verdict: Verdict,
+    /// What it is about; none for several things at once.
+    pub kind: Option<CheckKind>,
     /// The sentence.
     pub text: String,
 }
 
 /// What there is to say of a candidate's limits and recoveries: passed, perhaps passed, not known, not entered; nothing of what is within.
 pub fn remarks(compared: &Compared, candidate: usize, variant: Variant) -> Vec<Remark> {
-    let mut worst: Vec<(Check, usize)> = Vec::new();
+    let mut hardest: Vec<(Check, usize)> = Vec::new();
+    let checks = || compared.cases(candidate, variant).flat_map(|(_, case)| &case.checks);
+    let all: Vec<(CheckKind, f64)> =
+        checks().filter_map(|check| Some((check.kind, check.value.ok()?.value))).collect();
     for (water, case) in compared.cases(candidate, variant) {
         for check in &case.checks {
-            match worst.iter_mut().find(|(known, _)| known.kind == check.kind) {
-                None => worst.push((*check, water)),
+            match hardest.iter_mut().find(|(known, _)| known.kind == check.kind) {
+                None => hardest.push((*check, water)),
                 Some(known) if is_worse(check, &known.0) => *known = (*check, water),
                 Some(_) => {}
             }
         }
     }
     let mut remarks: Vec<Remark> =
-        worst.iter().filter_map(|(check, water)| remark(compared, check, *water)).collect();
-    let open: Vec<&str> = worst
+        hardest.iter().filter_map(|(check, water)| remark(compared, check, *water, &all)).collect();
+    let open: Vec<&str> = hardest
         .iter()
         .filter(|(check, _)| check.verdict() == Verdict::NotEntered)
         .map(|(check, _)| words(check.kind).figure)
@@ -108,9 +116,25 @@ pub fn remarks(compared: &Compared, candidate: usize, variant: Variant) -> Vec<R
     remarks.extend(recoveries(compared, candidate, variant));
     if !open.is_empty() {
         let text = format!("Not checked, since no limit was entered: {}.", open.join(", "));
-        remarks.push(Remark { verdict: Verdict::NotEntered, text });
+        remarks.push(Remark { verdict: Verdict::NotEntered, kind: None, text });
     }
     remarks
+}
+
+/// Limits that are passed with something wrong, and not already without.
+pub fn remarks_when_faulty(compared: &Compared, candidate: usize) -> Vec<Remark> {
+    let passed = |variant| {
+        remarks(compared, candidate, variant).into_iter().filter(|one| one.verdict == Verdict::Passed)
+    };
+    let known: Vec<_> = passed(Variant::AsListed).map(|one| one.kind).collect();
+    let mut all = Vec::new();
+    for variant in [Variant::OneElementOut, Variant::PumpWorn] {
+        for one in passed(variant).filter(|one| !known.contains(&one.kind)) {
+            let text = format!("With {}: {}", self::variant(variant), one.text);
+            all.push(Remark { text, ..one });
+        }
+    }
+    all
 }
 
 fn is_worse(check: &Check, than: &Check) -> bool {
@@ -122,24 +146,24 @@ fn is_worse(check: &Check, than: &Check) -> bool {
     than.verdict() < check.verdict() || (than.verdict() == check.verdict() && excess(than) < excess(check))
 }
 
-fn remark(compared: &Compared, check: &Check, water: usize) -> Option<Remark> {
+fn remark(compared: &Compared, check: &Check, water: usize, all: &[(CheckKind, f64)]) -> Option<Remark> {
     let words = words(check.kind);
     let verdict = check.verdict();
-    let place = compared.comparison.waters.get(water).map_or("", |water| water.name.as_str());
+    let place = place(compared, check.kind, water, all);
     let limit = check
         .limit
         .map_or(String::new(), |limit| format!("{} {}", format::number(limit, digits(limit)), words.unit));
     let figure = crate::publish::words::sentence(words.figure);
     let text = match (verdict, check.value) {
         (Verdict::Passed, Ok(value)) => format!(
-            "{figure} {} {} in {place} is beyond {}, {limit}. {}",
+            "{figure} {} {} {place} is beyond {}, {limit}. {}",
             format::with_half(value.value, value.deviation),
             words.unit,
             words.limit,
             words.remark
         ),
         (Verdict::Perhaps, Ok(value)) => format!(
-            "{figure} {} {} in {place} may be beyond {}, {limit}.",
+            "{figure} {} {} {place} may be beyond {}, {limit}.",
             format::with_half(value.value, value.deviation),
             words.unit,
             words.limit
@@ -149,7 +173,17 @@ fn remark(compared: &Compared, check: &Check, water: usize) -> Option<Remark> {
         }
         _ => return None,
     };
-    Some(Remark { verdict, text })
+    Some(Remark { verdict, kind: Some(check.kind), text })
+}
+
+/// "in Tropics", or "in every water" for a figure that is about the same in all.
+fn place(compared: &Compared, kind: CheckKind, water: usize, all: &[(CheckKind, f64)]) -> String {
+    let values: Vec<Option<f64>> =
+        all.iter().filter(|(of, _)| *of == kind).map(|(_, value)| Some(*value)).collect();
+    if 1 < values.len() && worst(&values, Worst::Highest).is_none() {
+        return "in every water".to_string();
+    }
+    compared.comparison.waters.get(water).map_or(String::new(), |water| format!("in {}", water.name))
 }
 
 fn digits(value: f64) -> usize {
@@ -178,6 +212,7 @@ fn recoveries(compared: &Compared, candidate: usize, variant: Variant) -> Vec<Re
         .iter()
         .map(|(note, _, water)| Remark {
             verdict: Verdict::Within,
+            kind: None,
             text: format!("In {}: {}", place(*water), note.text()),
         })
         .collect()
@@ -267,6 +302,8 @@ pub fn origins(compared: &Compared) -> Vec<String> {
         "Measured: nothing. No unit has run.".to_string(),
         "Entered: parts and limits from their sheets, waters, need, supplies, prices.".to_string(),
         format!("Assumed: {}.", assumed.join("; ")),
+        "Energy is counted at the motor's terminals, for a pump on the engine at its shaft; boost pump and controls as far as they were entered."
+            .to_string(),
         "Computed: everything else, by solution-diffusion with film polarisation along the train (ASTM D4194 test conditions for the sheets).".to_string(),
     ]
 }

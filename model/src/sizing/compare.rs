@@ -182,7 +182,10 @@ pub enum Worst {
     Highest,
 }
 
-/// The water in which a figure is at its worst; the first of several alike. None if it is known nowhere, or the same everywhere.
+/// Figures that differ by less are shown alike: relative to the worst one, far below any error here.
+const ALIKE: f64 = 0.01;
+
+/// The water in which a figure is at its worst; the first of several alike. None if it is known nowhere, or about the same everywhere.
 pub fn worst(values: &[Option<f64>], which: Worst) -> Option<usize> {
     let known = || values.iter().enumerate().filter_map(|(at, value)| Some((at, (*value)?)));
     let sign = if which == Worst::Highest { 1.0 } else { -1.0 };
@@ -193,5 +196,5 @@ pub fn worst(values: &[Option<f64>], which: Worst) -> Option<usize> {
         }
     }
     let (at, value) = found?;
-    known().any(|(_, other)| other != value).then_some(at)
+    known().any(|(_, other)| ALIKE * value.abs() < (other - value).abs()).then_some(at)
 }

@@ -6,7 +6,7 @@ use crate::compare::{Compared, words};
 use crate::publish::format;
 use crate::publish::words::sentence;
 use barrico_model::plant::note::{USUAL_ELEMENT_RECOVERY, USUAL_TRAIN_RECOVERY};
-use barrico_model::sizing::{Figure, Unknown, Variant, Verdict};
+use barrico_model::sizing::{Figure, Unknown, Variant};
 
 /// Columns of a table's line.
 const WIDTH: usize = 100;
@@ -40,6 +40,7 @@ pub(super) fn of(compared: &Compared) -> String {
     if 1 < compared.comparison.candidates.len() {
         out.push_str(&against_first(compared));
     }
+    out.push_str(&paragraph("  ", words::FUEL));
     out.push_str(&year(compared));
     out.push_str("\nWhat the numbers are\n");
     out.push_str(&list(&words::origins(compared).iter().map(String::as_str).collect::<Vec<_>>()));
@@ -84,20 +85,28 @@ fn candidate(compared: &Compared, candidate: usize) -> String {
         out.push_str(&faulty(compared, candidate, variant));
     }
     let mut remarks = words::remarks(compared, candidate, Variant::AsListed);
-    for variant in [Variant::OneElementOut, Variant::PumpWorn] {
-        let passed = words::remarks(compared, candidate, variant)
-            .into_iter()
-            .filter(|one| one.verdict == Verdict::Passed);
-        let fresh: Vec<_> = passed.filter(|one| !remarks.contains(one)).collect();
-        remarks.extend(fresh.into_iter().map(|one| words::Remark {
-            text: format!("{}: {}", sentence(words::variant(variant)), one.text),
-            ..one
-        }));
-    }
-    let texts: Vec<&str> = remarks.iter().map(|one| one.text.as_str()).collect();
+    remarks.extend(words::remarks_when_faulty(compared, candidate));
+    let mut texts: Vec<&str> = remarks.iter().map(|one| one.text.as_str()).collect();
+    let reasons = not_known(compared, candidate);
+    texts.extend(reasons.iter().map(String::as_str));
     out.push_str("  Limits and notices\n");
     out.push_str(&list(if texts.is_empty() { &["All that was entered is kept."] } else { &texts }));
     out
+}
+
+/// Why figures are not known, each once.
+fn not_known(compared: &Compared, candidate: usize) -> Vec<String> {
+    let mut texts = Vec::new();
+    for row in rows::ALL {
+        for water in 0..compared.comparison.waters.len() {
+            let Err(why) = compared.figure(candidate, Variant::AsListed, water, &row) else { continue };
+            let text = format!("Not known, {}: {}.", row.words.trim(), words::reason(&why));
+            if !matches!(why, Unknown::NoMeaning(_)) && !texts.contains(&text) {
+                texts.push(text);
+            }
+        }
+    }
+    texts
 }
 
 fn water_names(compared: &Compared) -> Vec<String> {
@@ -215,6 +224,7 @@ fn year(compared: &Compared) -> String {
         .map(|(words, figures)| {
             let cells = figures.iter().map(|figure| match figure {
                 Ok(text) => text.clone(),
+                Err(why) if why.is_empty() => "–".to_string(),
                 Err(_) => "not known".to_string(),
             });
             std::iter::once(words).chain(cells).collect()
@@ -242,6 +252,9 @@ fn year(compared: &Compared) -> String {
 
 /// Words and one text or reason for each candidate.
 fn rows_of_year(compared: &Compared) -> Vec<(String, Vec<Result<String, String>>)> {
+    let has_meaning = |figures: &[Result<String, String>]| {
+        figures.iter().any(|figure| figure.as_ref().err().is_none_or(|why| !why.is_empty()))
+    };
     crate::compare::year::ROWS
         .iter()
         .map(|row| {
@@ -267,8 +280,9 @@ fn rows_of_year(compared: &Compared) -> Vec<(String, Vec<Result<String, String>>
                         other => words::reason(&other),
                     })
             });
-            (row.words.to_string(), cells.collect())
+            (row.words.to_string(), cells.collect::<Vec<_>>())
         })
+        .filter(|(_, figures)| has_meaning(figures))
         .collect()
 }
 

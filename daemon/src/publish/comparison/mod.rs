@@ -41,6 +41,9 @@ struct Page {
     product_chart: Option<String>,
     hours_chart: Option<String>,
     detail: Vec<Block>,
+    first: String,
+    added: Vec<FaultLine>,
+    fuel: &'static str,
     faults: Vec<FaultLine>,
     limits: Vec<Limits>,
     origins: Vec<String>,
@@ -61,7 +64,7 @@ struct WaterLine {
 /// A row of the first table.
 struct Line {
     words: String,
-    unit: &'static str,
+    unit: String,
     cells: Vec<Cell>,
     /// Begins a group.
     opens: bool,
@@ -97,15 +100,8 @@ struct Limits {
 }
 
 /// Heads of the table by water; the figures are those of [`DETAIL`], elements inserted behind the conductivity.
-const DETAIL: [&Row; 7] = [
-    &rows::PRODUCT,
-    &rows::CONDUCTIVITY,
-    &rows::PRESSURE,
-    &rows::POWER,
-    &rows::HOURS,
-    &rows::PER_LITRE,
-    &rows::FUEL,
-];
+const DETAIL: [&Row; 6] =
+    [&rows::PRODUCT, &rows::CONDUCTIVITY, &rows::PRESSURE, &rows::HOURS, &rows::PER_LITRE, &rows::FUEL];
 
 impl Page {
     fn new(compared: &Compared) -> Self {
@@ -122,6 +118,9 @@ impl Page {
             product_chart: chart::bars(compared, &rows::PRODUCT, "L/h"),
             hours_chart: chart::bars(compared, &rows::HOURS, "h a day"),
             detail: each().map(|at| block(compared, at)).collect(),
+            first: comparison.candidates.first().map_or(String::new(), |one| one.name.clone()),
+            added: each().skip(1).map(|at| added(compared, at)).collect(),
+            fuel: words::FUEL,
             faults: each().map(|at| fault(compared, at)).collect(),
             limits: each().map(|at| limits(compared, at)).collect(),
             origins: words::origins(compared),
@@ -169,14 +168,8 @@ fn worst(compared: &Compared) -> Vec<Line> {
 }
 
 /// Rows of the year that the page has room for.
-const YEAR_SHOWN: [&str; 6] = [
-    "purchase",
-    "weight_kg",
-    "fuel_per_year_l",
-    "running_cost_per_year",
-    "running_cost_per_l",
-    "running_hours_per_year_h",
-];
+const YEAR_SHOWN: [&str; 5] =
+    ["purchase", "weight_kg", "fuel_per_year_l", "running_cost_per_year", "running_cost_per_l"];
 
 fn worst_line(compared: &Compared, row: &Row, opens: bool) -> Option<Line> {
     let mut cells = Vec::new();
@@ -195,7 +188,7 @@ fn worst_line(compared: &Compared, row: &Row, opens: bool) -> Option<Line> {
         });
     }
     let has_meaning = cells.iter().any(|cell| cell.figure != "–");
-    has_meaning.then(|| Line { words: sentence(row.words), unit: row.unit, cells, opens })
+    has_meaning.then(|| Line { words: sentence(row.words), unit: row.unit.to_string(), cells, opens })
 }
 
 /// Is the figure of this row beyond a limit in any water?
@@ -226,10 +219,9 @@ fn year_line(compared: &Compared, row: &YearRow, opens: bool) -> Option<Line> {
                 } else {
                     String::new()
                 };
-                let small = if is_price { currency.to_string() } else { String::new() };
                 Cell {
                     figure: format!("{}{more}", format::number(figure.value, row.digits)),
-                    small,
+                    small: String::new(),
                     bad: false,
                 }
             }
@@ -237,7 +229,8 @@ fn year_line(compared: &Compared, row: &YearRow, opens: bool) -> Option<Line> {
             Err(why) => Cell { figure: "not known".into(), small: words::reason(&why), bad: false },
         });
     }
-    Some(Line { words: sentence(row.words), unit: "", cells, opens })
+    let unit = if is_price { currency.to_string() } else { String::new() };
+    Some(Line { words: sentence(row.words), unit, cells, opens })
 }
 
 fn figure(row: &Row, figure: Figure) -> String {
@@ -282,6 +275,31 @@ fn elements(compared: &Compared, candidate: usize, water: usize) -> String {
     each.collect::<Vec<_>>().join(" + ")
 }
 
+/// What a candidate adds to the first one, from the water where that is least to the one where it is most.
+fn added(compared: &Compared, candidate: usize) -> FaultLine {
+    let name = compared.comparison.candidates.get(candidate).map_or(String::new(), |one| one.name.clone());
+    let cells = rows::DIFFERENCES.iter().map(|row| {
+        let all: Result<Vec<(f64, Option<f64>)>, Unknown> = (0..compared.comparison.waters.len())
+            .map(|water| compared.against_first(candidate, water, row))
+            .collect();
+        let Ok(all) = all else { return "not known".to_string() };
+        let ends = |values: Vec<f64>| {
+            let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+            (low, values.iter().copied().fold(f64::NEG_INFINITY, f64::max))
+        };
+        let (low, high) = ends(all.iter().map(|(difference, _)| row.factor * difference).collect());
+        let digits = if 9.95 <= low.abs().max(high.abs()) { 0 } else { 1 };
+        let shares: Option<Vec<f64>> =
+            all.iter().map(|(_, share)| share.map(|share| 100.0 * share)).collect();
+        let shares = shares.map_or(String::new(), |shares| {
+            let (low, high) = ends(shares);
+            format!(" ({low:+.0} to {high:+.0} %)")
+        });
+        format!("{low:+.digits$} to {high:+.digits$}{shares}")
+    });
+    FaultLine { name, cells: cells.collect() }
+}
+
 /// Product and hours in the worst water, as listed and with each fault.
 fn fault(compared: &Compared, candidate: usize) -> FaultLine {
     let name = compared.comparison.candidates.get(candidate).map_or(String::new(), |one| one.name.clone());
@@ -306,14 +324,7 @@ fn limits(compared: &Compared, candidate: usize) -> Limits {
         .into_iter()
         .map(|one| (one.verdict == Verdict::Passed, one.text))
         .collect();
-    let listed: Vec<String> = remarks.iter().map(|(_, text)| text.clone()).collect();
-    for variant in [Variant::OneElementOut, Variant::PumpWorn] {
-        for one in words::remarks(compared, candidate, variant) {
-            if one.verdict == Verdict::Passed && !listed.contains(&one.text) {
-                remarks.push((true, format!("{}: {}", sentence(words::variant(variant)), one.text)));
-            }
-        }
-    }
+    remarks.extend(words::remarks_when_faulty(compared, candidate).into_iter().map(|one| (true, one.text)));
     if remarks.is_empty() {
         remarks.push((false, "All limits that were entered are kept.".into()));
     }

@@ -1,1 +1,48 @@
-//! Tests.
+//! The page: self-contained, escaped, with every caution.
+
+use super::*;
+use crate::compare::tests::example;
+
+#[test]
+fn the_page_stands_alone_and_says_what_it_is() {
+    let html = page(&example()).unwrap();
+    for foreign in ["http:", "https:", "<script", "src=", "<link", "url("] {
+        assert!(!html.contains(foreign), "{foreign}");
+    }
+    assert!(html.contains("invented example") && html.contains("size: A4"));
+    for caution in words::CAUTIONS {
+        assert!(html.contains(&chart::escape(caution)) || html.contains(caution), "{caution}");
+    }
+    assert!(
+        html.contains("Measured: nothing.")
+            && html.contains("±15 %")
+            && html.contains("not what a unit makes")
+    );
+    assert!(html.contains("<svg") && html.len() < 64 * 1024, "{} bytes", html.len());
+}
+
+#[test]
+fn every_name_is_escaped() {
+    let mut compared = example();
+    let evil = "<b onload=\"x\">'&";
+    compared.comparison.title = evil.into();
+    compared.comparison.notes = vec![evil.into()];
+    compared.comparison.currency = evil.into();
+    compared.comparison.uses[0].name = evil.into();
+    compared.comparison.waters[0].name = evil.into();
+    compared.comparison.candidates[0].name = evil.into();
+    compared.comparison.candidates[0].supply = evil.into();
+    let html = page(&compared).unwrap();
+    assert!(!html.contains("<b onload"), "a name got into the markup");
+    assert!(html.matches("onload").count() >= 8);
+}
+
+#[test]
+fn what_is_unknown_is_a_gap_and_a_word_never_zero() {
+    let mut comparison = example().comparison;
+    for one in &mut comparison.waters {
+        one.water.temperature_c = f64::NAN;
+    }
+    let html = page(&Compared::new(comparison)).unwrap();
+    assert!(html.contains("not known") && !html.contains("NaN ±") && !html.contains("<svg"));
+}
