@@ -48,7 +48,7 @@ pub fn main(arguments: &Arguments) -> anyhow::Result<ExitCode> {
     };
     let compared = Compared::new(comparison);
     if let Some(page) = &arguments.html {
-        let html = comparison::page(&compared)?;
+        let html = comparison::page(&compared, Some(crate::service::clock::system_date()))?;
         std::fs::write(page, html).with_context(|| format!("cannot write {}", page.display()))?;
     }
     match (arguments.json, &arguments.html) {

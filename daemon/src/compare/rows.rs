@@ -1,7 +1,7 @@
 //! The figures of a comparison: one list for terminal, JSON and page, with the end that is the bad one.
 
-use barrico_model::plant::Estimate;
-use barrico_model::sizing::{Case, Figure, Worst};
+use barrico_model::plant::{ElementFigures, Estimate};
+use barrico_model::sizing::{Case, Figure, Unknown, Worst};
 
 /// One figure.
 #[derive(Clone, Copy, Debug)]
@@ -77,6 +77,32 @@ pub const RECOVERY: Row = Row {
     worst: HIGH,
     of: |case| Ok(Estimate::new(case.expected.output.recovery, case.expected.uncertainty.recovery)),
 };
+/// Recovery of the element with the highest.
+pub const ELEMENT_RECOVERY: Row = Row {
+    key: "highest_element_recovery",
+    words: "highest of an element",
+    unit: "%",
+    factor: 100.0,
+    worst: HIGH,
+    of: |case| highest(case, |element| element.recovery),
+};
+/// Flux of the element with the highest.
+pub const ELEMENT_FLUX: Row = Row {
+    key: "highest_element_flux_l_m2_h",
+    words: "highest flux",
+    unit: "L/(m² h)",
+    factor: 1.0,
+    worst: HIGH,
+    of: |case| highest(case, |element| element.flux_l_m2_h),
+};
+
+/// The highest figure of all elements.
+fn highest(case: &Case, of: fn(&ElementFigures) -> f64) -> Figure {
+    let (output, sd) = (&case.expected.output.elements, &case.expected.uncertainty.elements);
+    let all = output.iter().zip(sd).map(|(figures, sd)| Estimate::new(of(figures), of(sd)));
+    all.max_by(|a, b| a.value.total_cmp(&b.value)).ok_or(Unknown::NoMeaning("no element"))
+}
+
 /// Feed flow, L/h.
 pub const FEED: Row = Row {
     key: "feed_flow_l_h",

@@ -16,6 +16,9 @@ pub const CAUTIONS: [&str; 6] = [
     "Current, power and start current are worked out with usual efficiencies where none was entered; the plates of motor and supply decide.",
 ];
 
+/// The line under the headline.
+pub const ABOUT: &str = "Parts lists compared: what each should make, computed from the sheets of its parts. Nothing was measured.";
+
 /// Usual recoveries, as they stand beside the computed ones.
 pub const USUAL: &str =
     "Usual on small units: 15 to 25 % per element, 25 to 40 % for the train (common practice, no limit).";

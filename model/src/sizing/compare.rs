@@ -142,7 +142,8 @@ fn load(candidate: &Candidate, parts: &Parts, expected: &Expected) -> Load {
         DriveKind::Belt { .. } | DriveKind::Hydraulic => Err(none),
     };
     let apparent_va = volts.and_then(|volts| Ok(scaled(current_a?, volts)));
-    Load { power_w, current_a, apparent_va, start_current_a: candidate.start_current() }
+    let start = output.start_current_a.zip(sd.start_current_a).map(|(a, sd)| Estimate::new(a, sd));
+    Load { power_w, current_a, apparent_va, start_current_a: start.ok_or(none) }
 }
 
 fn per_litre(power: Estimate, product: Estimate) -> Figure {

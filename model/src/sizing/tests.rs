@@ -32,11 +32,14 @@ fn parts(elements: usize, gal_min: f64) -> Parts {
             rated_pressure_bar: 55.158,
             delivery: None,
             cylinders: Some(3),
+            internal_leakage: None,
+            mixing: None,
         },
         drive: Drive {
             kind: DriveKind::AcSinglePhase { voltage_v: 115.0, frequency_hz: 60.0, power_factor: None },
             motor_power_w: Some(1100.0),
             motor_efficiency: None,
+            start: Start { multiple: Some(5.0), ..Start::default() },
         },
         boost_pump: true,
         elements: vec![element(700.0); elements],
@@ -62,8 +65,6 @@ fn candidate(elements: usize, gal_min: f64) -> Candidate {
         parts: parts(elements, gal_min),
         supply: generator(),
         other_power_w: 0.0,
-        start_current_a: None,
-        start_current_times: Some(5.0),
         purchase: None,
         weight_kg: None,
         consumables: Vec::new(),
@@ -253,14 +254,16 @@ fn a_worn_pump_costs_what_it_should() {
 }
 
 #[test]
-fn start_current_is_the_plates_or_unknown() {
-    let mut one = candidate(1, 1.6);
+fn the_start_is_five_times_the_rated_current() {
     // By hand: 1100 W / (0.71 x 0.83 x 115 V) = 16.23 A, five times.
-    assert_close!(one.start_current().unwrap().value, 5.0 * 16.23, relative = 1e-3);
-    one.start_current_times = None;
-    assert_eq!(one.start_current(), Err(Unknown::NotEntered("the motor's start current")));
-    one.start_current_a = Some(70.0);
-    assert_eq!(one.start_current(), Ok(Estimate::exact(70.0)));
+    let case = listed(&candidate(1, 1.6), PRACTICE, &crew(100.0));
+    assert_close!(case.load.start_current_a.unwrap().value, 5.0 * 16.23, relative = 1e-3);
+    let mut belt = candidate(1, 1.6);
+    belt.parts.drive.kind = DriveKind::Belt { ratio: 1.0, engine_speed_rpm: None };
+    belt.supply.kind = SupplyKind::Engine;
+    let case = listed(&belt, PRACTICE, &crew(100.0));
+    assert!(case.load.start_current_a.is_err() && case.load.current_a.is_err() && case.day.fuel_l.is_ok());
+    assert!(!case.checks.iter().any(|check| check.kind == CheckKind::StartCurrent));
 }
 
 #[test]

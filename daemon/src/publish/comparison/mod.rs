@@ -6,11 +6,13 @@
 mod chart;
 
 use super::format;
+use super::sheet::Frame;
 use super::words::sentence;
 use crate::compare::rows::{self, Row};
 use crate::compare::year::{self, YearRow};
 use crate::compare::{Compared, words};
 use askama::Template;
+use barrico_model::WallMs;
 use barrico_model::plant::note::USUAL_ELEMENT_RECOVERY;
 use barrico_model::sizing::{CheckKind, Figure, Unknown, Variant, Verdict};
 
@@ -19,18 +21,18 @@ use barrico_model::sizing::{CheckKind, Figure, Unknown, Variant, Verdict};
 #[error("the page cannot be put together: {0}")]
 pub struct PageError(#[from] askama::Error);
 
-/// The whole page.
+/// The whole page, made at a date; `None`: the computer's date is not trusted.
 ///
 /// # Errors
 /// [`PageError`], only if the template is at odds with this code.
-pub fn page(compared: &Compared) -> Result<String, PageError> {
-    Ok(Page::new(compared).render()?)
+pub fn page(compared: &Compared, made: Option<WallMs>) -> Result<String, PageError> {
+    Ok(Page::new(compared, made).render()?)
 }
 
 #[derive(Template)]
-#[template(path = "comparison.html")]
+#[template(path = "sheet_comparison.html")]
 struct Page {
-    title: String,
+    frame: Frame,
     notes: Vec<String>,
     need: String,
     filling: String,
@@ -50,7 +52,6 @@ struct Page {
     plus_minus: &'static str,
     usual: &'static str,
     cautions: &'static [&'static str],
-    version: &'static str,
 }
 
 struct WaterLine {
@@ -68,6 +69,8 @@ struct Line {
     cells: Vec<Cell>,
     /// Begins a group.
     opens: bool,
+    /// Its cells name waters.
+    has_small: bool,
 }
 
 struct Cell {
@@ -104,11 +107,11 @@ const DETAIL: [&Row; 6] =
     [&rows::PRODUCT, &rows::CONDUCTIVITY, &rows::PRESSURE, &rows::HOURS, &rows::PER_LITRE, &rows::FUEL];
 
 impl Page {
-    fn new(compared: &Compared) -> Self {
+    fn new(compared: &Compared, made: Option<WallMs>) -> Self {
         let comparison = &compared.comparison;
         let each = || 0..comparison.candidates.len();
         Self {
-            title: comparison.title.clone(),
+            frame: Frame::new(&comparison.title, "", words::ABOUT, made),
             notes: comparison.notes.clone(),
             need: words::need(compared),
             filling: words::filling(compared),
@@ -127,7 +130,6 @@ impl Page {
             plus_minus: words::PLUS_MINUS,
             usual: words::USUAL,
             cautions: &words::CAUTIONS,
-            version: env!("CARGO_PKG_VERSION"),
         }
     }
 }
@@ -145,10 +147,13 @@ fn water(one: &crate::settings::comparison::NamedWater) -> WaterLine {
 
 /// The figures at their worst, one column for each candidate.
 fn worst(compared: &Compared) -> Vec<Line> {
-    let shown: [(&Row, bool); 12] = [
+    let shown: [(&Row, bool); 15] = [
         (&rows::PRODUCT, true),
         (&rows::SOLIDS, false),
         (&rows::CONDUCTIVITY, false),
+        (&rows::RECOVERY, false),
+        (&rows::ELEMENT_RECOVERY, false),
+        (&rows::ELEMENT_FLUX, false),
         (&rows::PRESSURE, false),
         (&rows::HOURS, true),
         (&rows::FILLING, false),
@@ -188,7 +193,13 @@ fn worst_line(compared: &Compared, row: &Row, opens: bool) -> Option<Line> {
         });
     }
     let has_meaning = cells.iter().any(|cell| cell.figure != "–");
-    has_meaning.then(|| Line { words: sentence(row.words), unit: row.unit.to_string(), cells, opens })
+    has_meaning.then(|| Line {
+        words: sentence(row.words),
+        unit: row.unit.to_string(),
+        cells,
+        opens,
+        has_small: true,
+    })
 }
 
 /// Is the figure of this row beyond a limit in any water?
@@ -230,7 +241,7 @@ fn year_line(compared: &Compared, row: &YearRow, opens: bool) -> Option<Line> {
         });
     }
     let unit = if is_price { currency.to_string() } else { String::new() };
-    Some(Line { words: sentence(row.words), unit, cells, opens })
+    Some(Line { words: sentence(row.words), unit, cells, opens, has_small: false })
 }
 
 fn figure(row: &Row, figure: Figure) -> String {

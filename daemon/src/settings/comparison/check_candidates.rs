@@ -83,11 +83,6 @@ fn one(
     let parts = parts(check, named, find);
     let supply = supply(check, raw, supplies);
     let other_power_w = check.amount(&raw.other_power).unwrap_or(0.0);
-    let start_current_a = check.amount(&raw.start_current);
-    let start_current_times = check.plain(&raw.start_current_times);
-    if raw.start_current.given {
-        check.refuse(&raw.start_current_times, "the start current is given already");
-    }
     let bought = bought(check, &raw.buy, &lists.items);
     let (consumables, used) = used(check, &raw.uses, &lists.consumables);
     let (parts, parts_from) = parts?;
@@ -102,8 +97,6 @@ fn one(
         parts,
         supply,
         other_power_w,
-        start_current_a,
-        start_current_times,
         purchase: total(|one| one.price),
         weight_kg: total(|one| one.weight_kg),
         consumables: used,

@@ -42,8 +42,6 @@ pub(in crate::settings) const RANGES: &[Range] = &[
     of("consumables.<id>.after_feed", Measure::Volume, 10.0, 1_000_000_000.0),
     plain("consumables.<id>.after_years", 0.05, 30.0),
     of("candidates.<id>.other_power", Measure::Power, 0.0, 10_000.0),
-    of("candidates.<id>.start_current", Measure::Current, 1.0, 5000.0),
-    plain("candidates.<id>.start_current_times", 1.0, 15.0),
     plain("candidates.<id>.buy.<id>", 0.0, 100.0),
     plain("candidates.<id>.uses.<id>", 0.0, 100.0),
 ];

@@ -71,8 +71,6 @@ tables! {
         unit: Text,
         parts: RawUnit,
         other_power: Amount,
-        start_current: Amount,
-        start_current_times: f64,
         buy: Named<u32>,
         uses: Named<u32>,
     }
