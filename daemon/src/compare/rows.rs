@@ -80,7 +80,7 @@ pub const RECOVERY: Row = Row {
 /// Recovery of the element with the highest.
 pub const ELEMENT_RECOVERY: Row = Row {
     key: "highest_element_recovery",
-    words: "highest of an element",
+    words: "recovery, hardest element",
     unit: "%",
     factor: 100.0,
     worst: HIGH,
@@ -89,7 +89,7 @@ pub const ELEMENT_RECOVERY: Row = Row {
 /// Flux of the element with the highest.
 pub const ELEMENT_FLUX: Row = Row {
     key: "highest_element_flux_l_m2_h",
-    words: "highest flux",
+    words: "flux, hardest element",
     unit: "L/(m² h)",
     factor: 1.0,
     worst: HIGH,

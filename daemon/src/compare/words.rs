@@ -51,7 +51,7 @@ struct Words {
 const fn words(kind: CheckKind) -> Words {
     let (figure, unit, limit, remark) = match kind {
         CheckKind::ProductConductivity => {
-            ("conductivity of the product", "µS/cm", "the crew's own limit", "The salinity is not within it.")
+            ("conductivity of the product", "µS/cm", "the crew's own limit", "")
         }
         CheckKind::FeedPressure => {
             ("feed pressure", "bar", "the lowest limit of unit and elements", "It must not be run so.")
@@ -159,10 +159,11 @@ fn remark(compared: &Compared, check: &Check, water: usize, all: &[(CheckKind, f
     let figure = crate::publish::words::sentence(words.figure);
     let text = match (verdict, check.value) {
         (Verdict::Passed, Ok(value)) => format!(
-            "{figure} {} {} {place} is beyond {}, {limit}. {}",
+            "{figure} {} {} {place} is beyond {}, {limit}.{}{}",
             format::with_half(value.value, value.deviation),
             words.unit,
             words.limit,
+            if words.remark.is_empty() { "" } else { " " },
             words.remark
         ),
         (Verdict::Perhaps, Ok(value)) => format!(

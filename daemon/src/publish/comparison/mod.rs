@@ -304,7 +304,7 @@ fn added(compared: &Compared, candidate: usize) -> FaultLine {
             all.iter().map(|(_, share)| share.map(|share| 100.0 * share)).collect();
         let shares = shares.map_or(String::new(), |shares| {
             let (low, high) = ends(shares);
-            format!(" ({low:+.0} to {high:+.0} %)")
+            format!(" ({low:.0} to {high:.0} %)")
         });
         format!("{low:+.digits$} to {high:+.digits$}{shares}")
     });
