@@ -305,17 +305,17 @@ fn columns(heads: &[String], lines: &[Vec<String>]) -> String {
         }
         if !heads.is_empty() {
             out.push_str(&" ".repeat(4 + WORDS));
-            for column in from..to {
+            for (column, width) in widths.iter().enumerate().take(to).skip(from) {
                 let head = heads.get(column).map_or("", String::as_str);
-                out.push_str(&right(&format!("{}  ", cut(head, HEAD)), widths[column]));
+                out.push_str(&right(&format!("{}  ", cut(head, HEAD)), *width));
             }
             out = format!("{}\n", out.trim_end());
         }
         for line in lines {
             let words = line.first().map_or("", String::as_str);
             let mut text = format!("    {}", left(&cut(words, WORDS), WORDS));
-            for column in from..to {
-                text.push_str(&right(line.get(column + 1).map_or("", String::as_str), widths[column]));
+            for (column, width) in widths.iter().enumerate().take(to).skip(from) {
+                text.push_str(&right(line.get(column + 1).map_or("", String::as_str), *width));
             }
             out.push_str(text.trim_end());
             out.push('\n');

@@ -247,16 +247,13 @@ fn goes_with_drive(
 ) {
     let is_battery = matches!(supply.kind, SupplyKind::Battery(_));
     let is_engine = supply.kind == SupplyKind::Engine;
+    let turned_by_engine = matches!(parts.drive.kind, DriveKind::Belt { .. } | DriveKind::Hydraulic);
+    if turned_by_engine && !is_engine {
+        let help = "name a supply with `kind = \"engine\"`";
+        check.bad(&raw.supply, "a belt or hydraulic pump is driven by an engine", help);
+    }
     match parts.drive.kind {
-        DriveKind::Belt { .. } | DriveKind::Hydraulic => {
-            if !is_engine {
-                check.bad(
-                    &raw.supply,
-                    "a belt or hydraulic pump is driven by an engine",
-                    "name a supply with `kind = \"engine\"`",
-                );
-            }
-        }
+        _ if turned_by_engine => {}
         _ if is_engine => {
             check.bad(
                 &raw.supply,
