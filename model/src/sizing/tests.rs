@@ -361,6 +361,6 @@ fn fitted_to_one_element_the_second_and_the_larger_pump_are_predicted() {
     }
     let gain = gal_h(2, 1.6, low) - 21.0;
     let larger = gal_h(2, 2.3, low);
-    assert!(11.7 <= gain && gain <= 13.3, "gain {gain}");
-    assert!(40.0 <= larger && larger <= 42.0, "larger pump {larger}");
+    assert!((11.7..=13.3).contains(&gain), "gain {gain}");
+    assert!((40.0..=42.0).contains(&larger), "larger pump {larger}");
 }
