@@ -99,6 +99,36 @@ fn seasons_teach_the_parameters() {
     assert!(longer.sd_k[1] < cold_sd && longer.sd_k[2] < salt_sd, "{longer:?}");
 }
 
+/// Of 60 histories with truths drawn from the prior, drift, fouling, odd runs and a film that is not as believed, 95 % intervals must hold about 95 %. Binomial: below 88 % (53 of 60) by
+/// chance in one of 50 cases.
+#[test]
+fn intervals_hold_the_truth() {
+    let mut held = [0, 0];
+    const HISTORIES: u64 = 60;
+    for seed in 0..HISTORIES {
+        let mut draws = Draws::new(1000 + seed);
+        let course = Course {
+            years: 1.0 + 3.0 * draws.uniform(),
+            every_days: 12.0,
+            response: TemperatureResponse {
+                water_cold_k: 2450.0 + 570.0 * draws.uniform(),
+                water_warm_k: 2640.0 + 200.0 * draws.normal(),
+                salt_k: 4000.0 + 1000.0 * draws.normal(),
+            },
+            film: 1.4 * math::exp(0.2 * draws.normal()),
+            fouling_per_day: -0.15 / 365.0 * draws.uniform(),
+            wander: 0.012 * draws.uniform(),
+            odd: 0.03,
+            ..YEARLY
+        };
+        let learnt = learn(&history(course, seed));
+        for (count, hit) in held.iter_mut().zip(covered(&learnt, &course.response)) {
+            *count += u64::from(hit);
+        }
+    }
+    assert!(held.iter().all(|count| 53 <= *count), "{held:?} of {HISTORIES}");
+}
+
 #[test]
 fn steady_fouling_in_water_of_one_temperature_teaches_nothing() {
     let course = Course { swing_c: 0.0, fouling_per_day: -0.3 / 365.0, ..YEARLY };

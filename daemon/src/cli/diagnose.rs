@@ -4,12 +4,14 @@
 //! information; no finding about membranes or output comes of that. Nothing is written down.
 
 use super::given::{Every, Given, unit_of};
+use super::history::{Known, baseline_words};
 use super::performance;
 use super::print::{list, paragraph, print, print_json};
 use crate::case::{self, Context, Judged, Question, Set, Verdict, judge};
+use crate::engine::AlertRecord;
 use crate::engine::view::{UnitView, View};
-use crate::engine::{AlertRecord, RestoredUnit};
 use crate::publish::{format, json, words};
+use crate::service::clock::system_date;
 use crate::settings::Settings;
 use anyhow::Context as _;
 use barrico_model::findings::{Finding, registry};
@@ -34,6 +36,9 @@ pub struct Arguments {
     /// Case file with parts, readings and context of its own; the settings are not used then
     #[arg(long, value_name = "FILE.json")]
     case: Option<PathBuf>,
+    /// Ignore the unit's own baseline of the history: beside the parts list alone
+    #[arg(long)]
+    from_parts_list: bool,
     /// Short name of the unit in the settings; not needed if there is only one
     #[arg(long, value_name = "ID")]
     unit: Option<String>,
@@ -45,10 +50,15 @@ pub struct Arguments {
 /// Runs it.
 pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> {
     let (name, question) = match &arguments.case {
-        Some(file) => from_case(file, arguments)?,
+        Some(file) => {
+            let (name, question) = from_case(file, arguments)?;
+            (name, (question, vec![]))
+        }
         None => (None, from_options(crate::settings::load(settings)?, arguments)?),
     };
-    let judged = judge(question).map_err(anyhow::Error::msg)?;
+    let (question, remarks) = question;
+    let mut judged = judge(question).map_err(anyhow::Error::msg)?;
+    judged.remarks.extend(remarks);
     if arguments.json {
         print_json(&answer(name.as_deref(), &judged))?
     } else {
@@ -84,7 +94,11 @@ pub(super) fn read_case(file: &Path) -> anyhow::Result<case::Case> {
     case::parse(&text).map_err(|problems| anyhow::anyhow!("{}:\n{problems}", file.display()))
 }
 
-fn from_options(settings: Settings, arguments: &Arguments) -> anyhow::Result<Question> {
+/// Readings lie at least so far behind the latest record of the history, ms.
+const AFTER_MS: i64 = 60_000;
+
+/// The question, and what is to be remarked on its ground.
+fn from_options(settings: Settings, arguments: &Arguments) -> anyhow::Result<(Question, Vec<String>)> {
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let mut readings = arguments.given.readings(&settings, unit)?;
     for typed in &arguments.readings {
@@ -113,16 +127,28 @@ fn from_options(settings: Settings, arguments: &Arguments) -> anyhow::Result<Que
         days_idle: positive(arguments.days_idle, "days-idle")?,
         ..Context::default()
     };
-    Ok(Question {
+    let known = if arguments.from_parts_list { Known::default() } else { Known::of(&settings, unit) };
+    let remarks: Vec<String> = known
+        .remark
+        .clone()
+        .into_iter()
+        .chain(known.baseline().map(|baseline| format!("compared with {}", baseline_words(baseline))))
+        .collect();
+    // The runs of the history stay out: what is judged is what was read now.
+    let history = known.for_judging();
+    // Beside a history the readings are of now; a clock that was never set must not put them before it.
+    let now = known.latest().map(|latest| system_date().max(latest + AFTER_MS));
+    let question = Question {
         settings,
         unit: index,
-        history: RestoredUnit::default(),
+        history,
         baseline: vec![],
         readings: vec![Set { at: None, by: "command line".to_string(), readings }],
         events: vec![],
-        context,
+        context: Context { now, ..context },
         facts: case::Facts::default(),
-    })
+    };
+    Ok((question, remarks))
 }
 
 /// The judgement as JSON.

@@ -1,10 +1,11 @@
 //! The command `expect`: what this unit should make in given water.
 //!
-//! From the parts list alone, or with the unit's baseline. What is given counts as exact; what is not given is taken from the settings, and said. The temperature has no
+//! From the unit's own baseline if the history has one, else from the parts list alone. What is given counts as exact; what is not given is taken from the settings, and said. The temperature has no
 //! stand-in: without it nothing is computed.
 
 use super::figures;
 use super::given::{Given, Takes, flag, unit_of};
+use super::history::{Known, baseline_words};
 use super::print::{list, paragraph, print, print_json};
 use super::{expect_table, handover};
 use crate::publish::format;
@@ -17,7 +18,6 @@ use barrico_model::records::HandReading;
 use serde_json::{Value, json};
 use std::path::Path;
 use std::process::ExitCode;
-use std::sync::Arc;
 
 /// What decides the working point.
 #[derive(Clone, Copy, Debug)]
@@ -48,9 +48,9 @@ pub struct Arguments {
     /// Short name of the unit in the settings; not needed if there is only one
     #[arg(long, value_name = "ID")]
     unit: Option<String>,
-    /// Compute with the unit's present baseline and what was learnt of its valve, not with the parts list alone
+    /// Ignore the unit's own baseline: from the sheets of the parts list alone, as for a unit that was never measured
     #[arg(long)]
-    baseline: bool,
+    from_parts_list: bool,
     #[command(flatten)]
     card: expect_table::Options,
     /// One-page sheet for a charter or delivery crew, with this boat's usual values
@@ -63,9 +63,14 @@ pub struct Arguments {
 
 /// Runs it.
 pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> {
-    let settings = Arc::new(crate::settings::load(settings)?);
+    let settings = crate::settings::load(settings)?;
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let given = arguments.water.readings(&settings, unit)?;
+    if arguments.from_parts_list && (arguments.card.wanted() || arguments.handover) {
+        anyhow::bail!(
+            "--from-parts-list goes with neither --table nor --handover: both say what they rest on"
+        );
+    }
     if arguments.card.wanted() {
         for quantity in [Quantity::FeedTemperature, Quantity::FeedSalinity] {
             if given.iter().any(|reading| reading.quantity == quantity) {
@@ -85,8 +90,8 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
     if arguments.card.html().is_some() {
         anyhow::bail!("--html goes with --table or --handover");
     }
-    let known = if arguments.baseline { Some(super::learnt::calibration(&settings, unit)?) } else { None };
-    let answer = Answer::new(unit, &given, known)?;
+    let known = if arguments.from_parts_list { Known::default() } else { Known::of(&settings, unit) };
+    let answer = Answer::new(unit, &given, &known)?;
     if arguments.json {
         print_json(&answer.json())?
     } else {
@@ -126,14 +131,12 @@ struct Answer<'a> {
     assumed: Vec<String>,
     salinity: Estimate,
     expected: Expected,
+    /// What it was computed from: word for JSON, sentence for people.
+    ground: (&'static str, String),
 }
 
 impl<'a> Answer<'a> {
-    fn new(
-        unit: &'a UnitSettings,
-        given: &'a [HandReading],
-        known: Option<Calibration>,
-    ) -> anyhow::Result<Self> {
+    fn new(unit: &'a UnitSettings, given: &'a [HandReading], known: &Known) -> anyhow::Result<Self> {
         let mut assumed = Vec::new();
         let mut condition = condition(given);
         let salinity = condition.feed_salinity_g_kg.unwrap_or_else(|| salinity(unit, &mut assumed));
@@ -141,12 +144,18 @@ impl<'a> Answer<'a> {
         if condition.product_pressure_bar.is_none() {
             assumed.push("product line open to the air".to_string());
         }
-        let calibration = match known {
-            Some(known) => known,
-            None => Calibration::from_nominal_sheets(&unit.parts).map_err(|why| refusal(&why))?,
+        assumed.extend(known.remark.clone());
+        let parts = known.unit.as_ref().map_or(&unit.parts, |known| &known.parts);
+        let ground = match known.baseline() {
+            Some(baseline) => ("baseline", format!("computed from {}", baseline_words(baseline))),
+            None => ("specification", "computed from the parts list alone".to_string()),
         };
-        let expected = expect(&unit.parts, &condition, &calibration).map_err(|why| refusal(&why))?;
-        Ok(Self { unit, given, assumed, salinity, expected })
+        let calibration = match &known.unit {
+            Some(known) => known.calibration.clone(),
+            None => Calibration::from_nominal_sheets(parts).map_err(|why| refusal(&why))?,
+        };
+        let expected = expect(parts, &condition, &calibration).map_err(|why| refusal(&why))?;
+        Ok(Self { unit, given, assumed, salinity, expected, ground })
     }
 
     fn json(&self) -> Value {
@@ -160,6 +169,8 @@ impl<'a> Answer<'a> {
         }
         all.insert("given".to_string(), Value::Object(given));
         all.insert("feed_salinity_g_kg".to_string(), json!(self.salinity.value));
+        all.insert("expected_from".to_string(), json!(self.ground.0));
+        all.insert("ground".to_string(), json!(self.ground.1));
         all.insert("assumed".to_string(), json!(self.assumed));
         all.extend(figures::json(&self.expected));
         if let Some(Value::Object(uncertainty)) = all.get_mut("uncertainty") {
@@ -180,6 +191,7 @@ impl<'a> Answer<'a> {
         if !self.assumed.is_empty() {
             text.push_str(&paragraph("Assumed:  ", &self.assumed.join("; ")));
         }
+        text.push_str(&paragraph("Ground:   ", &self.ground.1));
         text.push_str("\nBehind ± stands half of the interval that holds it in 95 of 100 cases.\n\n");
         text.push_str(&figures::text(&self.expected));
         let notes: Vec<String> = self.expected.notes.iter().map(|note| note.text()).collect();

@@ -15,7 +15,6 @@ use barrico_model::plant::{Condition, Estimate, Expected, Note, expect};
 use barrico_model::{Quantity, WallMs};
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use std::sync::Arc;
 
 /// Options of the card.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -143,7 +142,7 @@ pub(super) struct Answer {
 
 /// Prints the card and writes its document. `given`: what the command's other options say about pressure and flow.
 pub(super) fn main(
-    settings: &Arc<Settings>,
+    settings: &Settings,
     unit: &UnitSettings,
     given: &Condition,
     options: &Options,
@@ -159,7 +158,7 @@ pub(super) fn main(
 
 impl Answer {
     pub fn new(
-        settings: &Arc<Settings>,
+        settings: &Settings,
         unit: &UnitSettings,
         given: &Condition,
         options: &Options,
@@ -222,7 +221,7 @@ impl Answer {
 
     fn card(
         &self,
-        settings: &Arc<Settings>,
+        settings: &Settings,
         unit: &UnitSettings,
         given: &Condition,
         units: Units,

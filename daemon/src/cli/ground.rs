@@ -1,12 +1,11 @@
 //! What a figure is computed from: this unit's own baseline where the history holds one, else the sheets of its parts.
 
-use crate::publish::format;
+use super::history::{Known, baseline_words};
 use crate::settings::{Settings, UnitSettings};
 use crate::store::{DATABASE_FILE, ReadOnly, StoreError};
 use barrico_model::judgement::OPEN_SEA_G_KG;
 use barrico_model::plant::{Calibration, Estimate};
 use barrico_model::records::Baseline;
-use std::sync::Arc;
 
 /// The ground of a computation.
 pub(super) struct Ground {
@@ -19,29 +18,23 @@ pub(super) struct Ground {
 }
 
 /// The present baseline with what was learnt beside it, else the nominal sheets; which of the two, and why, is said.
-pub(super) fn ground(settings: &Arc<Settings>, unit: &UnitSettings) -> anyhow::Result<Ground> {
-    // Asking for it would begin a history where there is none.
-    let known = match settings.state_folder.join(DATABASE_FILE).exists() {
-        false => Err("there is no history yet".to_owned()),
-        true => match super::learnt::known(settings, unit) {
-            Ok(Some(known)) => Ok(known),
-            Ok(None) => Err("there is no baseline yet".to_owned()),
-            Err(error) => Err(format!("the baseline cannot be used: {error}")),
-        },
+pub(super) fn ground(settings: &Settings, unit: &UnitSettings) -> anyhow::Result<Ground> {
+    let known = Known::of(settings, unit);
+    let why = match (&known.remark, &known.unit) {
+        (Some(remark), _) => remark.clone(),
+        (None, Some(_)) => "there is no baseline yet".to_owned(),
+        (None, None) => "there is no history yet".to_owned(),
     };
-    match known {
-        Ok((calibration, baseline)) => {
-            let taken =
-                baseline.taken.wall_ms.map_or("an unknown date".to_owned(), |at| format::date_time(at, None));
-            let says = format!(
-                "Computed from this unit's own baseline ({}, taken {taken} from {} runs).",
-                baseline.kind.name(),
-                baseline.runs.len()
-            );
+    match known.unit.map(|unit| (unit.calibration, unit.baseline)) {
+        Some((calibration, Some(baseline))) => {
+            let says = format!("Computed from {}.", baseline_words(&baseline));
             Ok(Ground { calibration, baseline: Some(baseline), says })
         }
-        Err(why) => {
-            let calibration = Calibration::from_nominal_sheets(&unit.parts)?;
+        known => {
+            let calibration = match known {
+                Some((calibration, _)) => calibration,
+                None => Calibration::from_nominal_sheets(&unit.parts)?,
+            };
             let says = format!(
                 "Computed from the parts list alone ({why}): flow is good to ±15 % at best, salinity to ±40 %. A baseline of this unit makes both narrower."
             );

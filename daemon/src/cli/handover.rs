@@ -14,7 +14,6 @@ use barrico_model::plant::{Condition, Estimate, Expected, expect};
 use barrico_model::records::{EventKind, LogBody, LogEntry, RunEnd, RunRecord};
 use barrico_model::{Quantity, WallMs};
 use serde_json::{Value, json};
-use std::sync::Arc;
 
 /// Runs that tell what is usual: a season's worth for a cruising boat, and not so many that an old state hides a new one. Our choice.
 const RUNS: usize = 20;
@@ -53,7 +52,7 @@ struct Usual {
 
 /// Prints the sheet and writes its document.
 pub(super) fn main(
-    settings: &Arc<Settings>,
+    settings: &Settings,
     unit: &UnitSettings,
     given: &Condition,
     options: &Options,
@@ -129,7 +128,7 @@ fn label(quantity: Quantity) -> String {
 }
 
 fn sheet(
-    settings: &Arc<Settings>,
+    settings: &Settings,
     unit: &UnitSettings,
     given: &Condition,
     usual: &[Usual],
@@ -174,7 +173,7 @@ fn from_runs(usual: &[Usual]) -> (Vec<String>, Vec<Row>, String) {
 
 /// Computed for three seas, or for the one that was given.
 fn computed(
-    settings: &Arc<Settings>,
+    settings: &Settings,
     unit: &UnitSettings,
     given: &Condition,
 ) -> anyhow::Result<(Vec<String>, Vec<Row>, String)> {

@@ -14,7 +14,7 @@ mod figures;
 mod given;
 mod ground;
 mod handover;
-mod learnt;
+mod history;
 mod log;
 mod performance;
 mod print;

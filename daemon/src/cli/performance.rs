@@ -8,7 +8,7 @@ use crate::case::Judged;
 use crate::engine::view::{ReadingStatus, UnitView};
 use crate::publish::format;
 use crate::publish::words::sentence;
-use barrico_model::judgement::OPEN_SEA_G_KG;
+use barrico_model::judgement::{NotIdentified, OPEN_SEA_G_KG};
 use barrico_model::performance::standardised::{FORM, Standardised, of_run};
 use barrico_model::plant::Expected;
 use barrico_model::{Quantity, math};
@@ -63,6 +63,8 @@ pub(super) fn json(judged: &Judged) -> Value {
     }
     all.insert("standardised".to_string(), standardised_json(judged));
     all.insert("against_baseline".to_string(), against_baseline(judged));
+    all.insert("leak_and_diffusion".to_string(), leak(judged));
+    all.insert("not_identified".to_string(), not_identified(judged));
     Value::Object(all)
 }
 
@@ -149,7 +151,48 @@ fn against_baseline(judged: &Judged) -> Value {
     keyed.put("b25_ratio", salt);
     let delivery = comparison.ln_delivery.map(of).ok_or_else(|| NO_FLOW.to_string());
     keyed.put("pump_delivery_ratio", delivery);
+    let or_needs = |estimate: Option<barrico_model::judgement::Estimate>, what: &str| {
+        let missing = comparison.not_identified.iter().find(|missing| missing.what.contains(what));
+        estimate.map(of).ok_or_else(|| match missing {
+            Some(missing) => format!("to know it: {}", missing.needs),
+            None => "not read in the same way at the baseline".to_string(),
+        })
+    };
+    keyed.put("motor_constant_ratio", or_needs(comparison.ln_motor_constant, "motor"));
+    let vessel = or_needs(comparison.ln_differential_pressure, "differential pressure");
+    keyed.put("differential_pressure_at_baseline_flow_ratio", vessel);
     Value::Object(keyed.into_map())
+}
+
+/// Salt permeability and leak over the latest sets; or what would tell them apart.
+fn leak(judged: &Judged) -> Value {
+    match judged.engine.leak(judged.index) {
+        Ok(split) => json!({
+            "b25_m_s": rounded(split.b25_m_s.value),
+            "leak_share": rounded(split.leak.value),
+            "uncertainty": { "b25_m_s": rounded(split.b25_m_s.sd), "leak_share": rounded(split.leak.sd) },
+            "covariance_m_s": split.covariance_m_s,
+            "sets": split.sets,
+        }),
+        Err(missing) => json!({
+            "b25_m_s": null,
+            "leak_share": null,
+            "reasons": { "leak_share": cannot_tell(&missing), "b25_m_s": cannot_tell(&missing) },
+        }),
+    }
+}
+
+fn cannot_tell(missing: &NotIdentified) -> String {
+    format!("cannot tell {}: take {}", missing.what.replace(" apart", ""), missing.needs)
+}
+
+/// What these readings leave open, each with the reading that would tell it.
+fn not_identified(judged: &Judged) -> Value {
+    let open = judged.engine.comparison(judged.index).map_or(&[][..], |c| c.not_identified.as_slice());
+    let rows = open.iter().map(
+        |missing| json!({ "what": missing.what, "needs": missing.needs, "quantity": missing.quantity.name() }),
+    );
+    Value::Array(rows.collect())
 }
 
 fn standardised_json(judged: &Judged) -> Value {
@@ -252,17 +295,41 @@ pub(super) fn text(judged: &Judged) -> String {
     text.push('\n');
     text.push_str(&super::print::paragraph("  ", &ground));
     text.push_str(&against_text(judged));
+    text.push_str(&leak_text(judged));
     text.push_str(&standardised_text(judged));
     text
 }
 
+/// Leak beside diffusion, or how to tell them apart; nothing where salt was not measured.
+fn leak_text(judged: &Judged) -> String {
+    let words = match judged.engine.leak(judged.index) {
+        Ok(split) => format!(
+            "Leak into the product: {} % of it, over {} sets; the rest of its salt diffuses.",
+            format::with_half(100.0 * split.leak.value, 100.0 * split.leak.sd),
+            split.sets
+        ),
+        Err(missing)
+            if missing == NotIdentified::LEAK && judged.engine.comparison(judged.index).is_some() =>
+        {
+            format!("{}.", sentence(&cannot_tell(&missing)))
+        }
+        Err(_) => return String::new(),
+    };
+    super::print::paragraph("  ", &words)
+}
+
 /// The ratios to the baseline, as changes in percent.
 fn against_text(judged: &Judged) -> String {
-    const LINES: [(&str, &str); 4] = [
+    const LINES: [(&str, &str); 6] = [
         ("product_flow_at_reference_ratio", "product at the baseline's water, pressure and feed flow"),
         ("product_flow_in_this_water_ratio", "product in this water"),
         ("pump_delivery_ratio", "delivery of the pump"),
         ("b25_ratio", "salt that passes, temperature and flow taken out"),
+        ("motor_constant_ratio", "power or current for the same pressure and swept flow"),
+        (
+            "differential_pressure_at_baseline_flow_ratio",
+            "pressure lost in the vessels at the baseline's flow",
+        ),
     ];
     let against = against_baseline(judged);
     let mut rows = Vec::new();

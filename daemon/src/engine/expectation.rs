@@ -5,6 +5,7 @@ use super::judge::whole_sd;
 use super::unit::Unit;
 use super::view::ExpectedView;
 use barrico_model::judgement::OPEN_SEA_G_KG;
+use barrico_model::performance::NotComputable;
 use barrico_model::plant::{Calibration, Condition, Estimate, Expected, expect};
 use barrico_model::{Quantity, records::OperatingState};
 
@@ -24,15 +25,27 @@ fn expected(unit: &Unit) -> Result<Expected, Vec<String>> {
         return Err(vec!["the unit is not running".to_owned()]);
     }
     let parts = &unit.settings.parts;
-    let calibration = match unit.baseline() {
-        Some(baseline) => Calibration::from_baseline(parts, baseline),
-        None => Calibration::from_nominal_sheets(parts),
-    };
-    let mut calibration = calibration.map_err(|why| vec![why.to_string()])?;
-    if let Some(law) = unit.valve_law() {
-        calibration = calibration.with_valve(law.exponent, unit.valve_setting());
-    }
+    let calibration = unit.calibration().map_err(|why| vec![why.to_string()])?;
     expect(parts, &condition(unit), &calibration).map_err(|why| vec![why.to_string()])
+}
+
+impl Unit {
+    /// The parts as the present baseline, the valve's law and the temperature parameters learnt show them; without a baseline as their sheets do.
+    ///
+    /// # Errors
+    /// What is missing or impossible.
+    pub fn calibration(&self) -> Result<Calibration, NotComputable> {
+        let parts = &self.settings.parts;
+        let mut calibration = match self.baseline() {
+            Some(baseline) => Calibration::from_baseline(parts, baseline),
+            None => Calibration::from_nominal_sheets(parts),
+        }?;
+        if let Some(law) = self.valve_law() {
+            calibration = calibration.with_valve(law.exponent, self.valve_setting());
+        }
+        let laws = self.laws();
+        calibration.with_temperature(laws.form.temperature, laws.temperature_sd_k)
+    }
 }
 
 /// The expectation and the share of the product that each element makes; or why there is none, in the owner's words.

@@ -2,6 +2,7 @@
 
 use super::{AlertRecord, Command};
 use barrico_model::WallMs;
+use barrico_model::judgement::Learnt;
 use barrico_model::records::{Baseline, LogEntry, RunRecord};
 use barrico_n2k::Frame;
 
@@ -105,4 +106,6 @@ pub struct RestoredUnit {
     pub parts_fingerprint: Option<u64>,
     /// A run that was open when the program ended, rebuilt from stored samples.
     pub cut_run: Option<RunRecord>,
+    /// Temperature parameters learnt from runs that are not among these.
+    pub learnt: Learnt,
 }

@@ -12,7 +12,8 @@ use barrico_model::findings::{
 };
 use barrico_model::judgement::causes::{Weighed, weigh};
 use barrico_model::judgement::{
-    Comparison, Input, NotJudged, Reference, compare, fit, nominal_train, observe,
+    Comparison, Input, LeakSplit, NotIdentified, NotJudged, Reference, compare, fit, leak_over_runs,
+    nominal_train, observe,
 };
 use barrico_model::records::{OperatingState, Origin, Reading, RunEnd, RunRecord, SenderId};
 use barrico_model::{Monotonic, Quantity};
@@ -24,6 +25,8 @@ const EXPECT_MS: u64 = 10_000;
 const IDLE_MS: u64 = 60_000;
 /// The latest runs that are judged together: enough to average chance out, few enough to see a change within days (our choice).
 pub const RUNS_JUDGED: usize = 4;
+/// Latest runs over which leak and diffusion are told apart: a few weeks, in which neither changes much (our choice).
+const LEAK_SETS: usize = 12;
 /// Runs whose expectation is shown on the page.
 pub const RUNS_SHOWN: usize = 40;
 
@@ -59,6 +62,24 @@ impl Engine {
     /// What may be behind the difference to the baseline, found or not.
     pub fn weighed(&self, unit: usize) -> Option<&Weighed> {
         self.judgement.get(unit)?.weighed.as_ref()
+    }
+
+    /// Salt permeability and leak over the latest runs and reading sets since the baseline was begun or a part was changed.
+    ///
+    /// # Errors
+    /// What would tell the two apart.
+    pub fn leak(&self, unit: usize) -> Result<LeakSplit, NotIdentified> {
+        let this = self.units.get(unit).ok_or(NotIdentified::LEAK)?;
+        let (laws, parts) = (this.laws(), &this.settings.parts);
+        let train = nominal_train(parts, &laws.form).map_err(|_| NotIdentified::LEAK)?;
+        let made_baseline = |run: &RunRecord| this.baseline().is_some_and(|b| b.runs.contains(&run.id));
+        let latest = this.runs.iter().rev().filter(|run| is_judged(run) && !made_baseline(run));
+        let sets: Vec<_> = latest
+            .take(LEAK_SETS)
+            .filter_map(|run| observe(parts, &run.means, this.settings.usual_feed_salinity, None).ok())
+            .filter_map(|observed| fit(&train, &observed, &laws).ok())
+            .collect();
+        leak_over_runs(&train, &laws, &sets)
     }
 
     /// One sample of a limited pressure: judged at once.
@@ -231,12 +252,14 @@ impl Engine {
 
     /// A run has ended.
     pub(super) fn run_ended(&mut self, now: Monotonic, unit: usize, run: &RunRecord, out: &mut Vec<Output>) {
+        self.learn(unit);
         self.provisional_baseline(now, unit, run, out);
         self.judge_runs(now, unit, None, out);
     }
 
     /// History, baseline or log changed: everything that rests on runs is judged anew.
     pub(super) fn judge_history(&mut self, now: Monotonic, unit: usize, out: &mut Vec<Output>) {
+        self.learn(unit);
         self.judgement[unit].expected_of_run.clear();
         self.judge_runs(now, unit, None, out);
     }

@@ -14,11 +14,11 @@ impl Engine {
     pub(super) fn check_parts(&mut self, unit: usize, stored: Option<u64>, out: &mut Vec<Output>) {
         let present = fingerprint(&self.units[unit].settings.parts);
         match stored {
-            Some(known) if known == present => {}
             // A replacement was written down before the settings were changed: what they say now is what it led to.
             None | Some(AWAITED) => {
                 self.persist(Record::Parts { unit, fingerprint: present }, out);
             }
+            Some(_) if !is_of_other_parts(&self.units[unit].settings.parts, stored) => {}
             Some(_) => {
                 self.units[unit].parts_changed = true;
                 let text = "the parts list in the settings differs from the one that the history belongs to. Which part was \
@@ -84,6 +84,11 @@ impl Unit {
             _ => run.id < entry.id,
         })
     }
+}
+
+/// Does a history with this fingerprint belong to another parts list?
+pub(super) fn is_of_other_parts(parts: &Parts, stored: Option<u64>) -> bool {
+    stored.is_some_and(|known| known != AWAITED && known != fingerprint(parts))
 }
 
 /// Stands in the store for a parts list that the next start may change: a replacement was written down.

@@ -1,6 +1,7 @@
 //! One unit: what it does now, its run, its history, its alerts.
 
 use super::elements::ListedElement;
+use super::learning::Learning;
 use super::operating::{Change, Operating, Signs};
 use super::readings::Readings;
 use super::steady::{Steady, add_missing};
@@ -90,12 +91,14 @@ pub struct Unit {
     pub valve: LearntExponent,
     /// The tank and what its rise says.
     pub tank: TankFlow,
+    /// Temperature parameters from its own runs.
+    pub learning: Learning,
 }
 
 impl Unit {
     /// The forms of the model with which this unit is judged.
     pub fn laws(&self) -> Laws {
-        Laws::default()
+        self.learning.laws()
     }
 }
 
@@ -122,6 +125,7 @@ impl Unit {
             elements: ElementLedger::default(),
             valve,
             tank: TankFlow::default(),
+            learning: Learning::default(),
         };
         unit.follow_elements();
         unit
@@ -144,6 +148,7 @@ impl Unit {
 
     /// Takes its history back.
     pub fn restore(&mut self, restored: RestoredUnit) {
+        self.learning = Learning::given(restored.learnt);
         self.log = restored.log;
         self.baselines = restored.baselines;
         self.alerts.restore(restored.alerts);

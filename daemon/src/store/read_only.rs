@@ -5,7 +5,7 @@ use super::dating::{Dated, Dating};
 use super::record_rows::{self, Kind, Which};
 use super::{StoreError, sample_rows};
 use crate::engine::{AlertRecord, SampleRow};
-use crate::wire::{AlertJson, BaselineJson, LogEntryJson, RunJson};
+use crate::wire::{AlertJson, BaselineJson, LogEntryJson, PartsJson, RunJson, read_body};
 use barrico_model::records::{Baseline, LogEntry, RunRecord};
 use barrico_model::{Monotonic, WallMs};
 use rusqlite::Connection;
@@ -104,6 +104,17 @@ impl ReadOnly {
             Kind::Baseline,
             Which::Latest(usize::MAX),
         )?)
+    }
+
+    /// Fingerprint of the parts list that the history belongs to, if it has one.
+    ///
+    /// # Errors
+    /// The file cannot be read, or a record is damaged.
+    pub fn parts_fingerprint(&self, unit: &str) -> Result<Option<u64>, StoreError> {
+        let latest = record_rows::bodies(&self.connection, &self.path, unit, Kind::Parts, Which::Latest(1))?;
+        let parts = latest.last().map(|body| read_body::<PartsJson>(body)).transpose();
+        let parts = parts.map_err(|error| StoreError::from_wire(&self.path, error))?;
+        Ok(parts.map(|parts| parts.fingerprint))
     }
 
     /// Every change of every alert, in the order of writing.

@@ -68,6 +68,7 @@ impl Store {
             baselines: dated(baselines, dating),
             alerts: dated(alerts, dating),
             parts_fingerprint: parts.map(|parts| parts.fingerprint),
+            learnt: Default::default(),
             cut_run: cut_run.map(|mut run| {
                 run.date(dating);
                 run

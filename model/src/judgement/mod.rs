@@ -11,6 +11,7 @@ pub mod action_list;
 pub mod cause_list;
 pub mod causes;
 mod comparison;
+mod leak_over_runs;
 pub mod observation_list;
 mod observed;
 mod plant_figures;
@@ -18,6 +19,7 @@ mod temperature_history;
 mod temperature_learning;
 
 pub use comparison::{BaselineFit, Comparison, Estimate, Fitted, Laws, Reference, compare, fit};
+pub use leak_over_runs::{LeakSplit, leak_over_runs};
 pub use observed::{Input, NotJudged, OPEN_SEA_G_KG, Observed, nominal_train, observe};
 pub use plant_figures::{Difference, LnFigure, MotorReading, NotIdentified, PlantFigures};
 pub use temperature_history::{HistoryPoint, segment_at};

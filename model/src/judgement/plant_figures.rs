@@ -156,7 +156,7 @@ impl NotIdentified {
     /// Leak and diffusion in one number.
     pub const LEAK: Self = Self {
         what: "leak apart from diffusion",
-        needs: "a second set at a pressure some bar lower by the unit's manual",
+        needs: "a second set of readings at a pressure some bar lower, by the unit's manual",
         quantity: Quantity::FeedPressure,
     };
     const DELIVERY: Self = Self {

@@ -7,14 +7,15 @@
 //! with E the parameter, a level that drifts by fouling and ageing (a random walk on knots with a trend, begun anew by each cleaning or changed part), and the systematic
 //! errors of instruments and model as unknowns of their own with their stated spread. All priors are normal, so the posterior of E is that of a linear
 //! least-squares problem (Rasmussen & Williams, Gaussian Processes for Machine Learning, 2006, section 2.7: explicit basis functions; own derivation for this case). Odd runs
-//! count less (Huber 1964, Ann. Math. Statist. 35, 73). How fast the level drifts is not known: several speeds are weighed by their evidence. Steady
+//! count less and less the odder they are (M-estimation; Huber 1964, Ann. Math. Statist. 35, 73). How fast the level drifts is not known: several speeds are weighed by their evidence. Steady
 //! fouling in water of one temperature is all level and teaches E nothing; a season's swing with a steady membrane teaches it.
 //!
 //! Below 25 °C the prior is one-sided: the truth may lie far below the default and hardly above.
 
+use super::comparison::Laws;
 use super::temperature_history::HistoryPoint;
 use crate::math;
-use crate::membrane::TemperatureResponse;
+use crate::membrane::{Form, TemperatureResponse};
 use crate::performance::membrane_state::SharedKey;
 use crate::quantity::Temperature;
 use crate::solve::cholesky::Cholesky;
@@ -33,6 +34,14 @@ pub struct Learnt {
 impl Default for Learnt {
     fn default() -> Self {
         Self { response: TemperatureResponse::default(), sd_k: TemperatureResponse::SD_K, runs: 0 }
+    }
+}
+
+impl Learnt {
+    /// The forms of the model with these parameters and their doubt.
+    pub fn laws(&self) -> Laws {
+        let form = Form { temperature: self.response, ..Form::default() };
+        Laws { form, temperature_sd_k: self.sd_k }
     }
 }
 
@@ -60,8 +69,8 @@ const FLOOR: f64 = 0.01;
 /// Precision of the first level of a segment: nothing is known of it.
 const LEVEL_PRECISION: f64 = 1e-4;
 
-/// Residuals beyond so many standard deviations count less (Huber's usual 1.345 to 2).
-const HUBER: f64 = 2.0;
+/// Residual, in standard deviations, at which a run counts half; at ten it counts a hundredth (our choice).
+const ODD: f64 = 3.0;
 
 /// Rounds of weighing odd runs down; each changes the answer by about a tenth of the last.
 const ROUNDS: usize = 5;
@@ -83,6 +92,7 @@ pub fn learn(points: &[HistoryPoint]) -> Learnt {
     if !swings(points) {
         return learnt;
     }
+    let points = &smooth(points);
     let water: Vec<Row> = points.iter().filter_map(|point| Row::new(point, 0)).collect();
     let prior =
         [(default.water_cold_k, WIDE_K), (default.water_warm_k, TemperatureResponse::WATER_WARM_SD_K)];
@@ -98,6 +108,87 @@ pub fn learn(points: &[HistoryPoint]) -> Learnt {
         (learnt.response.salt_k, learnt.sd_k[2]) = both;
     }
     learnt
+}
+
+/// The effects of shared errors and the chance of each run as smooth functions of temperature alone. Taken at the readings themselves they would rise and fall with the
+/// readings' own errors, just as the permeabilities do, and seem to explain them.
+fn smooth(points: &[HistoryPoint]) -> Vec<HistoryPoint> {
+    let mut keys: Vec<SharedKey> =
+        points.iter().flat_map(|point| point.shared.iter().map(|(key, _)| *key)).collect();
+    keys.sort_unstable();
+    keys.dedup();
+    let mut smoothed = points.to_vec();
+    let lay = |smoothed: &mut Vec<HistoryPoint>,
+               of: &mut dyn FnMut(&mut HistoryPoint) -> Option<&mut f64>| {
+        let samples: Vec<(f64, f64)> = smoothed
+            .iter_mut()
+            .filter_map(|point| {
+                let celsius = point.temperature_c;
+                of(point).map(|value| (celsius, *value))
+            })
+            .collect();
+        let Some(curve) = Curve::through(&samples) else { return };
+        for point in smoothed.iter_mut() {
+            let celsius = point.temperature_c;
+            if let Some(value) = of(point) {
+                *value = curve.at(celsius);
+            }
+        }
+    };
+    for k in 0..2 {
+        lay(&mut smoothed, &mut |point| Some(&mut point.random_sd[k]));
+        for key in &keys {
+            lay(&mut smoothed, &mut |point| {
+                point.shared.iter_mut().find(|(known, _)| known == key).map(|(_, effect)| &mut effect[k])
+            });
+        }
+    }
+    smoothed.iter_mut().for_each(|point| point.random_sd = point.random_sd.map(|sd| sd.max(0.0)));
+    smoothed
+}
+
+/// A parabola in temperature.
+struct Curve {
+    middle_c: f64,
+    factors: Vec<f64>,
+}
+
+/// Unit of the temperature in a curve, K, so that all factors are of one size.
+const CURVE_K: f64 = 10.0;
+
+/// Keeps a curve through few or equal temperatures from bending; against sums over dozens of runs it is nothing.
+const CURVE_RIDGE: f64 = 1e-3;
+
+impl Curve {
+    fn through(samples: &[(f64, f64)]) -> Option<Self> {
+        let middle_c = samples.iter().map(|(celsius, _)| celsius).sum::<f64>() / samples.len().max(1) as f64;
+        let (mut matrix, mut right) = (vec![0.0; 9], vec![0.0; 3]);
+        for (celsius, value) in samples {
+            let powers = Self::powers(celsius - middle_c);
+            for (i, one) in powers.iter().enumerate() {
+                right[i] += one * value;
+                for (j, other) in powers.iter().enumerate() {
+                    matrix[3 * i + j] += one * other;
+                }
+            }
+        }
+        matrix[4] += CURVE_RIDGE;
+        matrix[8] += CURVE_RIDGE;
+        Some(Self { middle_c, factors: Cholesky::new(matrix, 3)?.solve(&right) })
+    }
+
+    fn powers(from_middle_k: f64) -> [f64; 3] {
+        let x = from_middle_k / CURVE_K;
+        [1.0, x, x * x]
+    }
+
+    fn at(&self, celsius: f64) -> f64 {
+        Self::powers(celsius - self.middle_c)
+            .iter()
+            .zip(&self.factors)
+            .map(|(one, factor)| one * factor)
+            .sum()
+    }
 }
 
 /// Does the sea's temperature vary far more than the chance of its readings? Otherwise that chance would flatten every response (errors in variables: the slope shrinks by its share
@@ -166,7 +257,8 @@ fn posterior(rows: &[Row], prior: [(f64, f64); 2]) -> Option<[(f64, f64); 2]> {
             .collect();
         scale = spread(&deviations).max(1.0);
         for (weight, deviation) in weights.iter_mut().zip(&deviations) {
-            *weight = (HUBER * scale / deviation.max(f64::MIN_POSITIVE)).min(1.0);
+            let far = deviation / (ODD * scale);
+            *weight = 1.0 / (1.0 + far * far * far * far);
         }
     }
     let solutions: Vec<Solution> =

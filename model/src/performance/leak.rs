@@ -35,6 +35,8 @@ pub struct LeakFit {
     pub leak: f64,
     /// Its standard deviation.
     pub leak_sd: f64,
+    /// Covariance of both, m/s: negative, since each explains what the other does not.
+    pub covariance_m_s: f64,
     /// Root mean square of the relative deviations.
     pub residual: f64,
     /// The same with the best salt permeability and no leak.
@@ -58,16 +60,51 @@ pub fn fit(train: &Train, form: &Form, points: &[LeakPoint]) -> Result<LeakFit, 
     if points.len() < POINTS_MIN {
         return Err(NotComputable::PointsTooAlike);
     }
+    let weighed: Vec<(LeakPoint, f64)> = points.iter().map(|point| (*point, 1.0)).collect();
+    rounds(train, form, &weighed, Errors::FromScatter)
+}
+
+/// Fits both from points whose errors are known: with each stands the relative standard deviation of its salinity by chance. Two points of clearly different
+/// flux are enough then. Where the points scatter by more than their errors, the scatter counts.
+///
+/// # Errors
+/// As [`fit`], with fewer than two points.
+pub fn fit_with_errors(
+    train: &Train,
+    form: &Form,
+    points: &[(LeakPoint, f64)],
+) -> Result<LeakFit, NotComputable> {
+    if points.len() < 2 || points.iter().any(|(_, sd)| !(0.0 < *sd && sd.is_finite())) {
+        return Err(NotComputable::PointsTooAlike);
+    }
+    rounds(train, form, points, Errors::Known)
+}
+
+/// Where the errors come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Errors {
+    /// The scatter of the points about the fit.
+    FromScatter,
+    /// They stand with the points; scatter counts where it is more.
+    Known,
+}
+
+fn rounds(
+    train: &Train,
+    form: &Form,
+    points: &[(LeakPoint, f64)],
+    errors: Errors,
+) -> Result<LeakFit, NotComputable> {
     // Salinity bends a little with B, and a leak's salt is no part of what the flux sees: slopes and water permeabilities are taken anew
     // where the last round ended.
     let mut found: Option<LeakFit> = None;
     for _ in 0..ROUNDS {
         let leak = found.map_or(0.0, |fit| fit.leak.clamp(0.0, LEAK_MAX));
         let mut cells = Vec::with_capacity(points.len());
-        for point in points {
-            cells.push(Cell::new(train, form, point, leak)?);
+        for (point, sd) in points {
+            cells.push((Cell::new(train, form, point, leak)?, *sd));
         }
-        found = Some(solve(&cells, found.map(|fit| fit.b25))?);
+        found = Some(solve(&cells, found.map(|fit| fit.b25), errors)?);
     }
     found.ok_or(NotComputable::PointsTooAlike)
 }
@@ -79,14 +116,22 @@ const LEAK_MAX: f64 = 0.5;
 const ROUNDS: usize = 4;
 
 /// One round.
-fn solve(cells: &[Cell<'_>], b25: Option<SaltPermeability>) -> Result<LeakFit, NotComputable> {
+fn solve(
+    cells: &[(Cell<'_>, f64)],
+    b25: Option<SaltPermeability>,
+    errors: Errors,
+) -> Result<LeakFit, NotComputable> {
     let mut rows = Vec::with_capacity(cells.len());
-    for cell in cells {
+    let mut weights = Vec::with_capacity(cells.len());
+    for (cell, sd) in cells {
         rows.push(cell.row(b25.unwrap_or(cell.fitted.b25))?);
+        weights.push(1.0 / (sd * sd));
     }
     let count = rows.len() as f64;
+    let weight: f64 = weights.iter().sum();
     // Rows are relative to what was read: 1 = b g + e h.
-    let sum = |f: &dyn Fn(&[f64; 2]) -> f64| rows.iter().map(f).sum::<f64>();
+    let sum =
+        |f: &dyn Fn(&[f64; 2]) -> f64| rows.iter().zip(&weights).map(|(row, w)| w * f(row)).sum::<f64>();
     let (gg, gh, hh) = (sum(&|r| r[0] * r[0]), sum(&|r| r[0] * r[1]), sum(&|r| r[1] * r[1]));
     let (g1, h1) = (sum(&|r| r[0]), sum(&|r| r[1]));
     let separate = gh * gh < CORRELATION_MAX * CORRELATION_MAX * gg * hh;
@@ -96,14 +141,19 @@ fn solve(cells: &[Cell<'_>], b25: Option<SaltPermeability>) -> Result<LeakFit, N
     let determinant = gg * hh - gh * gh;
     let (b, e) = ((g1 * hh - h1 * gh) / determinant, (h1 * gg - g1 * gh) / determinant);
     let squares = |b: f64, e: f64| sum(&|r| (1.0 - b * r[0] - e * r[1]) * (1.0 - b * r[0] - e * r[1]));
-    let variance = squares(b, e) / (count - 2.0);
+    let scatter = if 2.0 < count { squares(b, e) / (count - 2.0) } else { 0.0 };
+    let variance = match errors {
+        Errors::FromScatter => scatter,
+        Errors::Known => scatter.max(1.0),
+    };
     Ok(LeakFit {
         b25: SaltPermeability::from_m_s(b)?,
         b25_sd_m_s: (variance * hh / determinant).sqrt(),
         leak: e,
         leak_sd: (variance * gg / determinant).sqrt(),
-        residual: (squares(b, e) / count).sqrt(),
-        residual_without_leak: (squares(g1 / gg, 0.0) / count).sqrt(),
+        covariance_m_s: -variance * gh / determinant,
+        residual: (squares(b, e) / weight).sqrt(),
+        residual_without_leak: (squares(g1 / gg, 0.0) / weight).sqrt(),
     })
 }
 

@@ -170,12 +170,18 @@ impl Calibration {
                 differential_pressure: law,
             });
         }
-        let mut calibration = Self::of_elements(parts, elements, Form::default());
+        let temperature = TemperatureResponse::from_parameters_k(baseline.temperature_k);
+        let form = Form { temperature, ..Form::default() };
+        let mut calibration = Self::of_elements(parts, elements, form);
         calibration.source = CalibrationSource::Baseline(baseline.kind);
         calibration.reference_temperature_c = temperature_c;
         let squares = |a: f64, b: f64| (a * a + b * b).sqrt();
         calibration.ln_a_sd = squares(baseline.ln_a25_random, baseline.ln_a25_scatter);
         calibration.ln_b_sd = squares(baseline.ln_b25_random, baseline.ln_b25_scatter);
+        let sds = baseline.ln_a25_random * baseline.ln_b25_random;
+        if 0.0 < sds {
+            calibration.ln_ab_correlation = (baseline.ln_ab25_covariance / sds).clamp(-1.0, 1.0);
+        }
         if baseline.differential_pressure.is_some() {
             calibration.ln_differential_pressure_sd = BASELINE_LN_DP_SD;
         }
@@ -222,6 +228,27 @@ impl Calibration {
         self.valve =
             setting.or(self.valve).map(|valve| ConcentrateValve { exponent: exponent.value, ..valve });
         self
+    }
+
+    /// The same with other temperature parameters and their doubt, such as those learnt from the unit's own runs. At the temperature where the permeabilities were found nothing changes.
+    ///
+    /// # Errors
+    /// [`NotComputable::NotFinite`] for a parameter that is none.
+    pub fn with_temperature(
+        mut self,
+        response: TemperatureResponse,
+        sd_k: [f64; 3],
+    ) -> Result<Self, NotComputable> {
+        let there = Temperature::from_celsius(self.reference_temperature_c)?;
+        let before = self.form.temperature;
+        let (a, b) = (before.water(there) / response.water(there), before.salt(there) / response.salt(there));
+        for element in &mut self.elements {
+            element.a25 = WaterPermeability::from_m_s_pa(element.a25.as_m_s_pa() * a)?;
+            element.b25 = SaltPermeability::from_m_s(element.b25.as_m_s() * b)?;
+        }
+        self.form.temperature = response;
+        self.temperature_sd_k = sd_k;
+        Ok(self)
     }
 
     fn of_elements(parts: &Parts, elements: Vec<Element>, form: Form) -> Self {

@@ -104,7 +104,7 @@ fn gauges_only(arguments: &[&str]) -> anyhow::Result<Judged> {
     let file = format!("{}/examples/gauges-only-hand-set.toml", env!("CARGO_MANIFEST_DIR"));
     let line = <Line as clap::Parser>::try_parse_from(std::iter::once("x").chain(arguments.iter().copied()))?;
     let question = from_options(crate::settings::load(Path::new(&file))?, &line.arguments)?;
-    judge(question).map_err(anyhow::Error::msg)
+    judge(question.0).map_err(anyhow::Error::msg)
 }
 
 const USUAL: [&str; 6] = [

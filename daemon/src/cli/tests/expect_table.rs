@@ -16,8 +16,8 @@ fn sample(name: &str) -> Settings {
 
 fn card_of(settings: &Settings, options: &Options) -> (Answer, Card) {
     let (unit, given) = (&settings.units[0], Condition::default());
-    let answer = Answer::new(&Arc::new(settings.clone()), unit, &given, options).expect("computed");
-    let card = answer.card(&Arc::new(settings.clone()), unit, &given, options.units, None);
+    let answer = Answer::new(&settings, unit, &given, options).expect("computed");
+    let card = answer.card(&settings, unit, &given, options.units, None);
     (answer, card)
 }
 
@@ -168,9 +168,8 @@ fn us_units_stand_on_paper_and_json_keeps_its_own() {
 fn a_given_pressure_takes_the_place_of_the_units_own_control() {
     let settings = sample("one-2540-12v-energy-recovery");
     let given = Condition { feed_pressure_bar: Some(Estimate::exact(50.0)), ..Condition::default() };
-    let answer =
-        Answer::new(&Arc::new(settings.clone()), &settings.units[0], &given, &Options::default()).unwrap();
-    let card = answer.card(&Arc::new(settings.clone()), &settings.units[0], &given, Units::Metric, None);
+    let answer = Answer::new(&settings, &settings.units[0], &given, &Options::default()).unwrap();
+    let card = answer.card(&settings, &settings.units[0], &given, Units::Metric, None);
     assert!(card.remarks[0].contains("given, 50 bar") && card.grids[0].caption.starts_with("Product flow"));
 }
 

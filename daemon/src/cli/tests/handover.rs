@@ -81,9 +81,7 @@ fn without_runs_the_values_are_computed_and_the_sheet_says_so() {
         "gauges-only-hand-set",
     ] {
         let settings = sample(name);
-        let sheet =
-            sheet(&Arc::new(settings.clone()), &settings.units[0], &Condition::default(), &[], &[], None)
-                .expect(name);
+        let sheet = sheet(&settings, &settings.units[0], &Condition::default(), &[], &[], None).expect(name);
         assert!(
             sheet.ground.contains("Not read aboard") && sheet.ground.contains("parts list alone"),
             "{}",
