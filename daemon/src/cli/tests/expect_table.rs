@@ -16,8 +16,8 @@ fn sample(name: &str) -> Settings {
 
 fn card_of(settings: &Settings, options: &Options) -> (Answer, Card) {
     let (unit, given) = (&settings.units[0], Condition::default());
-    let answer = Answer::new(&settings, unit, &given, options).expect("computed");
-    let card = answer.card(&settings, unit, &given, options.units, None);
+    let answer = Answer::new(settings, unit, &given, options).expect("computed");
+    let card = answer.card(settings, unit, &given, options.units, None);
     (answer, card)
 }
 
