@@ -8,7 +8,7 @@ use crate::intake::from_n2k;
 use crate::intake::stream::{Field, Stream, StreamKey};
 use barrico_model::records::SenderId;
 use barrico_model::{Monotonic, Quantity, WallMs};
-use barrico_n2k::pgn::{self, AddressClaim, Content};
+use barrico_n2k::pgn::{self, AddressClaim, AlertResponse, Content};
 use barrico_n2k::senders::Change;
 use barrico_n2k::{Assembler, Frame, Senders};
 use std::collections::HashMap;
@@ -74,6 +74,8 @@ pub struct Brought {
     pub taken: Vec<Taken>,
     /// A date from GNSS.
     pub date: Option<WallMs>,
+    /// Answers of displays to alerts, with the address that they came from.
+    pub responses: Vec<(u8, AlertResponse)>,
     /// Something to tell about a sender.
     pub events: Vec<Event>,
 }
@@ -83,6 +85,7 @@ impl Brought {
     pub fn clear(&mut self) {
         self.taken.clear();
         self.events.clear();
+        self.responses.clear();
         self.date = None;
     }
 }
@@ -106,6 +109,9 @@ impl Bus {
         self.follow_claims(brought);
         if let Content::ProductInformation(product) = &content {
             self.product(address, product.model_id.as_deref(), brought);
+        }
+        if let Content::AlertResponse(response) = &content {
+            brought.responses.push((address, response.clone()));
         }
         brought.date = from_n2k::date(&content);
         let mut values = [None; 64];
@@ -176,6 +182,11 @@ impl Bus {
             Some(name) => SenderId::Name(name),
             None => SenderId::Address(address),
         }
+    }
+
+    /// Model of the device at an address, as it told.
+    pub fn model(&self, address: u8) -> Option<&str> {
+        self.devices[usize::from(address)].product.as_deref()
     }
 
     /// Address at which a sender was heard last.

@@ -1,5 +1,6 @@
 //! What people ask for, carried out. Each answer waits until what it promises is on disk.
 
+use crate::alerts::AlertKey;
 use super::{Command, Engine, EntryChange, Event, Output, Record, Reply, RunSelection};
 use barrico_model::Monotonic;
 use barrico_model::records::{LogBody, RunRecord};
@@ -58,17 +59,33 @@ impl Engine {
             }
             Command::Acknowledge { unit, code, about, occurrence, by } => {
                 let unit = self.find(&unit)?;
-                let stamp = self.clock.stamp(now);
-                let alerts = &mut self.units[unit].alerts;
-                let Some(alert) = alerts.acknowledge(stamp, (code, about), occurrence, &by) else {
+                if !self.acknowledge(now, unit, (code, about), occurrence, &by, out) {
                     return Err("that alert has ended, was acknowledged already or was raised again since: look again".into());
-                };
-                let finding = alerts.finding((code, about)).cloned();
-                self.persist(Record::Alert { unit, alert: alert.clone() }, out);
-                out.push(Output::Event(Box::new(Event::Finding { unit, alert, finding })));
+                }
                 Ok(Reply::Done)
             }
         }
+    }
+
+    /// Somebody has seen an alert: on the page, at the control socket, or at a display. It is kept, told, and said on the bus at once, so that it is silent
+    /// everywhere. False: nothing changed, since it is over or another occurrence.
+    pub(super) fn acknowledge(
+        &mut self,
+        now: Monotonic,
+        unit: usize,
+        key: AlertKey,
+        occurrence: u32,
+        by: &str,
+        out: &mut Vec<Output>,
+    ) -> bool {
+        let stamp = self.clock.stamp(now);
+        let alerts = &mut self.units[unit].alerts;
+        let Some(alert) = alerts.acknowledge(stamp, key, occurrence, by) else { return false };
+        let finding = alerts.finding(key).cloned();
+        self.persist(Record::Alert { unit, alert: alert.clone() }, out);
+        self.speak_change(now, unit, &alert, out);
+        out.push(Output::Event(Box::new(Event::Finding { unit, alert, finding })));
+        true
     }
 
     fn find(&self, id: &str) -> Result<usize, String> {

@@ -54,6 +54,7 @@ pub struct Engine {
     pub(super) damaged_lines: u64,
     pub(super) judgement: Vec<super::judge::Judgement>,
     pub(super) speaker: super::speaker::Speaker,
+    pub(super) network: super::network::Network,
     brought: Brought,
     zeros_due: bool,
 }
@@ -84,6 +85,7 @@ impl Engine {
             damaged_lines: 0,
             judgement,
             speaker: super::speaker::Speaker::default(),
+            network: super::network::Network::default(),
             brought: Brought::default(),
             zeros_due: false,
         }
@@ -107,7 +109,7 @@ impl Engine {
                     if lagging { "the history is slow to write; nothing confirmed is lost" } else { "" };
                 self.tell_store(Health { working: !lagging, text: text.to_owned() }, out);
             }
-            Input::Source(state) => self.tell_source(state, out),
+            Input::Source(state) => self.tell_source(now, state, out),
             Input::BusCounts(counts) => self.bus_counts = counts,
             Input::Stop => self.stop(now, out),
         }
@@ -115,6 +117,7 @@ impl Engine {
 
     /// Lets time pass.
     pub fn handle_timeout(&mut self, now: Monotonic, out: &mut Vec<Output>) {
+        self.nodes_timeout(now, out);
         let Some(mut tick) = self.next_tick else {
             self.next_tick = Some(now.plus_ms(TICK_MS));
             return;
@@ -131,7 +134,7 @@ impl Engine {
 
     /// Until when nothing happens by itself.
     pub fn next_deadline(&self) -> Option<Monotonic> {
-        self.next_tick
+        [self.next_tick, self.network.next_deadline()].into_iter().flatten().min()
     }
 
     fn frame(&mut self, now: Monotonic, frame: &Frame, out: &mut Vec<Output>) {
@@ -141,6 +144,7 @@ impl Engine {
         let mut brought = std::mem::take(&mut self.brought);
         brought.clear();
         self.bus.take(now, frame, &mut brought);
+        self.show_to_nodes(now, frame, out);
         if let Some(date) = brought.date {
             let change = self.clock.set_from_bus(now, date);
             self.tell_clock(change, out);
@@ -150,6 +154,9 @@ impl Engine {
         }
         for taken in brought.taken.drain(..) {
             self.taken(now, taken, out);
+        }
+        for (address, response) in brought.responses.drain(..) {
+            self.alert_answered(now, address, &response, out);
         }
         self.brought = brought;
         if std::mem::take(&mut self.zeros_due) {
@@ -335,11 +342,13 @@ impl Engine {
         self.clock.set_boot(restored.boot);
         self.last_id = self.last_id.max(restored.last_id);
         let offset = self.units.iter().take_while(|unit| unit.is_boat).count();
-        for (index, history) in restored.units.into_iter().enumerate() {
+        let mut nodes = Vec::new();
+        for (index, mut history) in restored.units.into_iter().enumerate() {
             let unit = index + offset;
             if self.units.len() <= unit {
                 break;
             }
+            nodes.push((unit, history.node.take()));
             let cut = history.cut_run.clone();
             let fingerprint = history.parts_fingerprint;
             self.units[unit].restore(history);
@@ -349,6 +358,7 @@ impl Engine {
             }
             self.judge_history(now, unit, out);
         }
+        self.make_nodes(nodes, restored.boot ^ restored.store_id);
         self.next_tick = Some(now.plus_ms(TICK_MS));
     }
 
@@ -377,8 +387,13 @@ impl Engine {
         }
     }
 
-    fn tell_source(&mut self, state: SourceState, out: &mut Vec<Output>) {
+    fn tell_source(&mut self, now: Monotonic, state: SourceState, out: &mut Vec<Output>) {
         self.source_impaired = None;
+        match &state {
+            SourceState::Open(_) => self.bus_there(now, out),
+            SourceState::Impaired(_) => {}
+            SourceState::Ended | SourceState::Failed(_) => self.bus_gone(now, out),
+        }
         let (working, text) = match state {
             SourceState::Open(text) => (true, text),
             SourceState::Impaired(text) => {

@@ -5,6 +5,7 @@ use barrico_model::WallMs;
 use barrico_model::judgement::Learnt;
 use barrico_model::records::{Baseline, LogEntry, RunRecord};
 use barrico_n2k::Frame;
+use barrico_n2k::node::NodeState;
 
 /// One thing that happened.
 #[derive(Clone, Debug)]
@@ -104,6 +105,8 @@ pub struct RestoredUnit {
     pub alerts: Vec<AlertRecord>,
     /// Fingerprint of the parts list that the history belongs to.
     pub parts_fingerprint: Option<u64>,
+    /// What the unit's node on the bus keeps.
+    pub node: Option<NodeState>,
     /// A run that was open when the program ended, rebuilt from stored samples.
     pub cut_run: Option<RunRecord>,
     /// Temperature parameters learnt from runs that are not among these.

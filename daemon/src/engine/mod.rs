@@ -19,6 +19,7 @@ mod input;
 mod judge;
 mod known;
 mod learning;
+mod network;
 mod operating;
 mod output;
 mod parts_list;

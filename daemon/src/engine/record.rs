@@ -3,6 +3,7 @@
 use barrico_model::findings::{FindingCode, Severity};
 use barrico_model::records::{Baseline, LogEntry, OperatingState, RunRecord};
 use barrico_model::{Quantity, Stamp};
+use barrico_n2k::node::NodeState;
 
 /// One thing to keep. `unit` is the index in the settings.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,6 +42,13 @@ pub enum Record {
         unit: usize,
         /// Fingerprint.
         fingerprint: u64,
+    },
+    /// What the unit's node on the bus keeps over a restart.
+    Node {
+        /// Unit.
+        unit: usize,
+        /// Its state.
+        state: NodeState,
     },
     /// One wide row of samples. The last batch of these may be lost at a power cut; nothing else may.
     Sample(SampleRow),

@@ -14,7 +14,7 @@ use barrico_model::records::{OperatingState, Reading};
 use barrico_model::{Quantity, records};
 use barrico_n2k::Name;
 use barrico_n2k::field::Code;
-use barrico_n2k::pgn::{self, Alert, AlertHead, AlertText, WatermakerStatus};
+use barrico_n2k::pgn::{self, ActualPressure, Alert, AlertHead, AlertText, Content, TemperatureExtended, WatermakerStatus};
 
 /// Absolute zero in °C.
 const KELVIN: f64 = 273.15;
@@ -47,12 +47,44 @@ pub fn status(state: Option<OperatingState>, readings: &[Option<Reading>]) -> Wa
     }
 }
 
+/// A temperature or pressure as a message of its own; `None` for other quantities. The instance tells units apart.
+pub fn value(reading: &Reading, unit: usize) -> Option<Content> {
+    let temperature = |source| {
+        Content::TemperatureExtended(TemperatureExtended {
+            instance: Some(unit as u8),
+            source: Some(source),
+            actual_temperature_k: Some(reading.value + KELVIN),
+            ..TemperatureExtended::default()
+        })
+    };
+    // Sources of the bus name the medium, not the place: the places of one unit get instances of their own.
+    let pressure = |place: u8, source| {
+        Content::ActualPressure(ActualPressure {
+            instance: Some(unit as u8 * 8 + place),
+            source: Some(source),
+            pressure_pa: Some(reading.value * BAR),
+            ..ActualPressure::default()
+        })
+    };
+    Some(match reading.quantity {
+        Quantity::FeedTemperature => temperature(pgn::TemperatureSource::Sea),
+        Quantity::FeedPressure => pressure(0, pgn::PressureSource::Water),
+        Quantity::ConcentratePressure => pressure(1, pgn::PressureSource::Water),
+        Quantity::ProductPressure => pressure(2, pgn::PressureSource::Water),
+        Quantity::LowSidePressure => pressure(3, pgn::PressureSource::Water),
+        Quantity::InletPressure => pressure(4, pgn::PressureSource::Filter),
+        Quantity::PrefilterInletPressure => pressure(5, pgn::PressureSource::Filter),
+        _ => return None,
+    })
+}
+
 /// Number of an alert on the bus: the number of the finding and the unit. Stable over restarts.
 pub fn alert_id(alert: &AlertRecord, unit: usize) -> u16 {
     (alert.code as u16) * 16 + (unit as u16 & 15)
 }
 
-fn head(alert: &AlertRecord, unit: usize, source: Name) -> AlertHead {
+/// Which alert it is, on the bus: what displays send back when they answer.
+pub fn head(alert: &AlertRecord, unit: usize, source: Name) -> AlertHead {
     AlertHead {
         alert_type: Some(match alert.severity {
             Severity::Alarm => pgn::AlertType::Alarm,
@@ -71,9 +103,20 @@ fn head(alert: &AlertRecord, unit: usize, source: Name) -> AlertHead {
     }
 }
 
+/// What displays answered to this occurrence of an alert.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Answered {
+    /// Silent for a while.
+    pub silent: bool,
+    /// NAME of the display that acknowledged it.
+    pub by: Option<Name>,
+}
+
 /// PGN 126983.
-pub fn alert(alert: &AlertRecord, unit: usize, source: Name) -> Alert {
+pub fn alert(alert: &AlertRecord, unit: usize, source: Name, answered: Answered) -> Alert {
+    let silent = answered.silent && alert.state == AlertState::Raised;
     let (state, threshold) = match alert.state {
+        AlertState::Raised if silent => (pgn::AlertState::Silenced, pgn::ThresholdStatus::Exceeded),
         AlertState::Raised => (pgn::AlertState::Active, pgn::ThresholdStatus::Exceeded),
         AlertState::Acknowledged => (pgn::AlertState::Acknowledged, pgn::ThresholdStatus::Exceeded),
         AlertState::Latched => (pgn::AlertState::AwaitingAcknowledge, pgn::ThresholdStatus::Normal),
@@ -83,13 +126,13 @@ pub fn alert(alert: &AlertRecord, unit: usize, source: Name) -> Alert {
     };
     Alert {
         head: head(alert, unit, source),
-        temporary_silence: Some(false),
+        temporary_silence: Some(silent),
         acknowledged: Some(alert.state == AlertState::Acknowledged),
         escalated: Some(false),
         temporary_silence_supported: Some(true),
         acknowledge_supported: Some(true),
         escalation_supported: Some(false),
-        acknowledge_source_name: None,
+        acknowledge_source_name: answered.by.filter(|_| alert.state == AlertState::Acknowledged),
         trigger_condition: Some(pgn::TriggerCondition::Auto),
         threshold_status: Some(threshold),
         priority: Some(0),

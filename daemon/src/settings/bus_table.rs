@@ -108,6 +108,11 @@ pub(super) fn groups_for(quantity: Quantity) -> Vec<u32> {
         .collect()
 }
 
+/// All parameter groups that readings may come from.
+pub fn bus_groups() -> impl Iterator<Item = u32> {
+    MESSAGES.iter().map(|message| message.pgn)
+}
+
 /// Quantities of the sea, the supply and the tank, which several units may share. The others belong to one unit.
 pub(super) fn is_shared(quantity: Quantity) -> bool {
     matches!(

@@ -3,7 +3,7 @@
 use super::StoreError;
 use crate::engine::{AlertRecord, Record};
 use crate::wire::{
-    AlertJson, BaselineJson, LogEntryJson, PartsJson, Payload, RecordBody, RunJson, WireError, read_body,
+    AlertJson, BaselineJson, LogEntryJson, NodeJson, PartsJson, Payload, RecordBody, RunJson, WireError, read_body,
 };
 use barrico_model::Stamp;
 use barrico_model::findings::registry;
@@ -23,6 +23,8 @@ pub enum Kind {
     Alert,
     /// Fingerprints of the parts list.
     Parts,
+    /// States of nodes on the bus.
+    Node,
 }
 
 impl Kind {
@@ -34,6 +36,7 @@ impl Kind {
             Self::Baseline => "baseline",
             Self::Alert => "alert",
             Self::Parts => "parts",
+            Self::Node => "node",
         }
     }
 }
@@ -76,6 +79,11 @@ impl Row {
                 let body = Payload::new(&unit, &AlertJson::from(alert)).to_line();
                 let row = Self::new(unit, Kind::Alert, alert.occurrence.into(), None, alert.changed, body);
                 Self { about: about(alert), ..row }
+            }
+            Record::Node { unit, state } => {
+                let unit = name(*unit);
+                let body = Payload::new(&unit, &NodeJson::from(state)).to_line();
+                Self::new(unit, Kind::Node, 0, None, Stamp::default(), body)
             }
             Record::Parts { unit, fingerprint } => {
                 let unit = name(*unit);

@@ -4,7 +4,7 @@ use super::dating::{Dated, Dating};
 use super::record_rows::{self, Kind, Which};
 use super::{Store, StoreError, cut_run, limits, sample_rows};
 use crate::engine::{Restored, RestoredUnit};
-use crate::wire::{AlertJson, BaselineJson, LogEntryJson, PartsJson, RunJson, read_body};
+use crate::wire::{AlertJson, BaselineJson, LogEntryJson, NodeJson, PartsJson, RunJson, read_body};
 use barrico_model::Monotonic;
 use barrico_model::records::{Baseline, LogEntry, RunEnd, RunRecord};
 
@@ -62,6 +62,12 @@ impl Store {
             .map(|body| read_body::<PartsJson>(body))
             .transpose()
             .map_err(|error| StoreError::from_wire(path, error))?;
+        let node = record_rows::bodies(connection, path, id, Kind::Node, everything)?;
+        let node = node
+            .last()
+            .map(|body| read_body::<NodeJson>(body))
+            .transpose()
+            .map_err(|error| StoreError::from_wire(path, error))?;
         Ok(RestoredUnit {
             log: recent(dated(log, dating)),
             runs: dated(runs, dating),
@@ -69,6 +75,7 @@ impl Store {
             alerts: dated(alerts, dating),
             parts_fingerprint: parts.map(|parts| parts.fingerprint),
             learnt: Default::default(),
+            node: node.and_then(|node| node.try_into().ok()),
             cut_run: cut_run.map(|mut run| {
                 run.date(dating);
                 run

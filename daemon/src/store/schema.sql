@@ -23,7 +23,7 @@ CREATE TABLE boot (
 CREATE TABLE record (
     sequence     INTEGER PRIMARY KEY AUTOINCREMENT,
     unit         TEXT NOT NULL,
-    kind         TEXT NOT NULL,             -- log, run, baseline, alert, parts
+    kind         TEXT NOT NULL,             -- log, run, baseline, alert, parts, node
     about        TEXT NOT NULL,             -- alerts: the finding and what it is about; else empty
     id           INTEGER NOT NULL,          -- number of the record; alerts: occurrence
     revision     INTEGER NOT NULL,

@@ -5,7 +5,7 @@
 //! ```
 
 use super::number::hex;
-use super::{AlertJson, BaselineJson, LogEntryJson, RunJson, WireError};
+use super::{AlertJson, BaselineJson, LogEntryJson, NodeJson, RunJson, WireError};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
@@ -35,6 +35,10 @@ impl RecordBody for BaselineJson {
 
 impl RecordBody for AlertJson {
     const SCHEMA: &'static str = "barrico-alert";
+}
+
+impl RecordBody for NodeJson {
+    const SCHEMA: &'static str = "barrico-node";
 }
 
 impl RecordBody for PartsJson {
