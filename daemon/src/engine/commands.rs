@@ -1,7 +1,7 @@
 //! What people ask for, carried out. Each answer waits until what it promises is on disk.
 
-use crate::alerts::AlertKey;
 use super::{Command, Engine, EntryChange, Event, Output, Record, Reply, RunSelection};
+use crate::alerts::AlertKey;
 use barrico_model::Monotonic;
 use barrico_model::records::{LogBody, RunRecord};
 

@@ -342,13 +342,13 @@ impl Engine {
         self.clock.set_boot(restored.boot);
         self.last_id = self.last_id.max(restored.last_id);
         let offset = self.units.iter().take_while(|unit| unit.is_boat).count();
-        let mut nodes = Vec::new();
+        let mut nodes = vec![None; self.units.len()];
         for (index, mut history) in restored.units.into_iter().enumerate() {
             let unit = index + offset;
             if self.units.len() <= unit {
                 break;
             }
-            nodes.push((unit, history.node.take()));
+            nodes[unit] = history.node.take();
             let cut = history.cut_run.clone();
             let fingerprint = history.parts_fingerprint;
             self.units[unit].restore(history);

@@ -8,7 +8,7 @@ use crate::settings::Settings;
 use barrico_model::Monotonic;
 use barrico_n2k::Name;
 use barrico_n2k::node::{self, Link, NodeOutput, NodeSettings, NodeState, Nodes, Urgency};
-use barrico_n2k::pgn::{Alert, AlertText, Content, ActualPressure, TemperatureExtended, WatermakerStatus};
+use barrico_n2k::pgn::{ActualPressure, Alert, AlertText, Content, TemperatureExtended, WatermakerStatus};
 
 /// Groups that a node sends on behalf of its unit.
 const SENDS: [u32; 5] =
@@ -22,6 +22,8 @@ pub struct Network {
     nodes: Nodes,
     /// Unit of each node.
     units: Vec<usize>,
+    /// What is wrong with each node, in words; `None`: nothing.
+    troubles: Vec<Option<String>>,
     out: Vec<NodeOutput>,
     started: bool,
 }
@@ -42,11 +44,6 @@ impl Network {
         self.nodes.get(self.node(unit)?)?.address()
     }
 
-    /// Is this device one of ours?
-    pub fn is_own(&self, name: Name) -> bool {
-        self.nodes.iter().any(|node| node.name() == name)
-    }
-
     /// Until when nothing needs to be done.
     pub fn next_deadline(&self) -> Option<Monotonic> {
         self.nodes.next_deadline().map(Monotonic)
@@ -55,16 +52,26 @@ impl Network {
     fn add(&mut self, unit: usize, settings: NodeSettings, stored: Option<NodeState>, seed: u64) {
         self.nodes.add(settings, stored, seed);
         self.units.push(unit);
+        self.troubles.push(None);
+    }
+
+    /// What is wrong with a unit's node, in words.
+    pub fn trouble(&self, unit: usize) -> Option<&str> {
+        self.troubles.get(self.node(unit)?)?.as_deref()
     }
 }
 
 impl Engine {
     /// Makes the nodes. They go onto the bus when there is one.
-    pub(super) fn make_nodes(&mut self, stored: Vec<(usize, Option<NodeState>)>, seed: u64) {
+    pub(super) fn make_nodes(&mut self, mut stored: Vec<Option<NodeState>>, seed: u64) {
         if !self.options.transmit {
             return;
         }
-        for (unit, state) in stored {
+        stored.resize(self.units.len(), None);
+        for (unit, state) in stored.into_iter().enumerate() {
+            if self.units[unit].is_boat {
+                continue;
+            }
             let settings = node_settings(&self.settings, &self.units[unit].settings.name, unit);
             // A different start for each node, or two of one boat would draw the same unique number.
             self.network.add(unit, settings, state, seed.wrapping_add(unit as u64));
@@ -92,7 +99,12 @@ impl Engine {
         }
     }
 
-    pub(super) fn show_to_nodes(&mut self, now: Monotonic, frame: &barrico_n2k::Frame, out: &mut Vec<Output>) {
+    pub(super) fn show_to_nodes(
+        &mut self,
+        now: Monotonic,
+        frame: &barrico_n2k::Frame,
+        out: &mut Vec<Output>,
+    ) {
         self.network.nodes.handle_frame(now.0, frame, &mut self.network.out);
         if !self.network.out.is_empty() {
             self.carry_out_nodes(now, out);
@@ -141,7 +153,8 @@ impl Engine {
                     // The engine follows claims by itself, for all senders.
                     node::Output::AddressLeft(_) => {}
                     node::Output::Event(event) => {
-                        if let Some(text) = self.in_words(unit, event) {
+                        self.note_trouble(node, event);
+                        if let Some(text) = self.in_words(event) {
                             out.push(Output::Event(Box::new(Event::Remark { unit: Some(unit), text })));
                         }
                     }
@@ -150,9 +163,21 @@ impl Engine {
         }
     }
 
+    /// Remembers what is wrong until the node has an address again.
+    fn note_trouble(&mut self, node: usize, event: node::Event) {
+        let trouble = match event {
+            node::Event::Claimed { .. } => None,
+            node::Event::LostAddress { .. }
+            | node::Event::CannotClaim
+            | node::Event::TwinName { new_unique_number: None, .. } => self.in_words(event),
+            _ => return,
+        };
+        self.network.troubles[node] = trouble;
+    }
+
     /// What happened on the bus, for the owner. `None`: nothing that a person needs.
-    fn in_words(&self, unit: usize, event: node::Event) -> Option<String> {
-        let who = |address: u8| self.who(address);
+    fn in_words(&self, event: node::Event) -> Option<String> {
+        let who = |address: u8| self.device(address);
         Some(match event {
             node::Event::Claimed { address } => format!("on the bus at address {address}"),
             node::Event::LostAddress { address, to } => {
@@ -182,15 +207,12 @@ impl Engine {
             node::Event::DescriptionChanged { number, by } => {
                 format!("{} changed installation description {number}", who(by))
             }
-            node::Event::AcknowledgeReceived { .. } => {
-                let _ = unit;
-                return None;
-            }
+            node::Event::AcknowledgeReceived { .. } => return None,
         })
     }
 
     /// A device on the bus, in words.
-    pub(super) fn who(&self, address: u8) -> String {
+    pub(super) fn device(&self, address: u8) -> String {
         match self.bus.model(address) {
             Some(model) => format!("{model} (address {address})"),
             None => format!("the device at address {address}"),
@@ -220,5 +242,8 @@ fn node_settings(settings: &Settings, unit_name: &str, unit: usize) -> NodeSetti
 
 /// ASCII, and short enough for every reader.
 fn plain(text: &str) -> String {
-    text.chars().map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' }).take(node::DESCRIPTION_MAX_BYTES).collect()
+    text.chars()
+        .map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' })
+        .take(node::DESCRIPTION_MAX_BYTES)
+        .collect()
 }

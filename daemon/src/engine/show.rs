@@ -25,10 +25,18 @@ impl Engine {
             source: Health { working: self.source.working, text: self.source.text.clone() },
             source_impaired: self.source_impaired.clone(),
             bus: self.bus_counts,
+            node_troubles: self.node_troubles(),
             frames: self.bus.frames,
             readings: self.bus.values,
             damaged: self.damaged_lines + self.bus.damaged(),
         }
+    }
+
+    fn node_troubles(&self) -> Vec<(String, String)> {
+        let of = |unit: usize| {
+            Some((self.units[unit].settings.name.clone(), self.network.trouble(unit)?.to_owned()))
+        };
+        (0..self.units.len()).filter_map(of).collect()
     }
 
     fn unit_view(&self, now: Monotonic, index: usize) -> UnitView {
@@ -64,6 +72,7 @@ impl Engine {
                 .collect(),
             runs,
             product_today_l: product_today(unit, self.clock.wall(now)),
+            bus_address: self.network.address(index),
             baseline: unit.baseline().cloned(),
             idle_h: unit.idle_h(self.clock.stamp(now)),
             history: judgement.history.clone(),

@@ -87,8 +87,12 @@ impl Engine {
 
     fn status(&self, now: Monotonic, unit: usize) -> Content {
         let this = &self.units[unit];
-        let live: Vec<Option<Reading>> =
-            this.readings.current.iter().map(|reading| reading.filter(|reading| is_live(now, reading))).collect();
+        let live: Vec<Option<Reading>> = this
+            .readings
+            .current
+            .iter()
+            .map(|reading| reading.filter(|reading| is_live(now, reading)))
+            .collect();
         Content::WatermakerStatus(n2k::status(this.operating.state, &live))
     }
 
@@ -160,9 +164,9 @@ impl Engine {
         match pgn {
             WatermakerStatus::PGN if self.other_sender(now, unit) => vec![],
             WatermakerStatus::PGN => vec![(STATUS_PRIORITY, self.status(now, unit))],
-            Alert::PGN => {
-                alerts().filter_map(|alert| Some((ALERT_PRIORITY, self.alert_message(now, unit, &alert)?))).collect()
-            }
+            Alert::PGN => alerts()
+                .filter_map(|alert| Some((ALERT_PRIORITY, self.alert_message(now, unit, &alert)?)))
+                .collect(),
             AlertText::PGN => {
                 alerts().filter_map(|alert| Some((ALERT_PRIORITY, self.alert_text(unit, &alert)?))).collect()
             }
@@ -201,15 +205,18 @@ impl Engine {
         out: &mut Vec<Output>,
     ) {
         let key = speaker_key(unit, alert);
-        let mut answer = DisplayAnswer { occurrence: alert.occurrence, silent_until: None, acknowledged_by: None };
-        if let Some(known) = self.speaker.answers.get(&key).filter(|known| known.occurrence == alert.occurrence) {
+        let mut answer =
+            DisplayAnswer { occurrence: alert.occurrence, silent_until: None, acknowledged_by: None };
+        if let Some(known) =
+            self.speaker.answers.get(&key).filter(|known| known.occurrence == alert.occurrence)
+        {
             answer = *known;
         }
         match response.command {
             Some(ResponseCommand::Acknowledge) => {
                 answer.acknowledged_by = response.acknowledge_source_name;
                 self.speaker.answers.insert(key, answer);
-                let by = self.who(address);
+                let by = self.device(address);
                 self.acknowledge(now, unit, (alert.code, alert.about), alert.occurrence, &by, out);
             }
             Some(ResponseCommand::TemporarySilence) => {

@@ -41,6 +41,7 @@ impl Story {
         };
         story.give(Input::WallClock(EARLIEST_LIVE_MS + 86_400_000));
         story.give(Input::Restored(Box::new(restored)));
+        story.give(Input::Source(SourceState::Open("a bus".into())));
         story
     }
 

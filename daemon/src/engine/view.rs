@@ -26,6 +26,8 @@ pub struct View {
     pub source_impaired: Option<String>,
     /// What the CAN interface counts.
     pub bus: BusCounts,
+    /// Units whose node on the bus is in trouble, each with what is wrong.
+    pub node_troubles: Vec<(String, String)>,
     /// Frames handled.
     pub frames: u64,
     /// Readings taken from them.
@@ -72,6 +74,8 @@ pub struct UnitView {
     pub runs: Vec<RunRow>,
     /// Litres since midnight UTC, as far as known.
     pub product_today_l: Option<f64>,
+    /// Address of the unit's node on the bus, while it may send.
+    pub bus_address: Option<u8>,
     /// Present baseline.
     pub baseline: Option<Baseline>,
     /// Hours since the unit last ran or was flushed, at least.

@@ -114,6 +114,7 @@ fn unit(unit: &UnitView) -> Value {
         "performance": performance(unit),
         "findings": unit.findings.iter().map(|(alert, finding)| self::finding(alert, finding.as_ref())).collect::<Vec<_>>(),
         "not_computable": unit.not_computable,
+        "bus_address": unit.bus_address,
         "baseline": unit.baseline.as_ref().map(baseline),
         "runs": unit.runs.iter().map(|row| run(unit, row)).collect::<Vec<_>>(),
         "history": history(&unit.history),

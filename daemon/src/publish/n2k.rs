@@ -14,7 +14,9 @@ use barrico_model::records::{OperatingState, Reading};
 use barrico_model::{Quantity, records};
 use barrico_n2k::Name;
 use barrico_n2k::field::Code;
-use barrico_n2k::pgn::{self, ActualPressure, Alert, AlertHead, AlertText, Content, TemperatureExtended, WatermakerStatus};
+use barrico_n2k::pgn::{
+    self, ActualPressure, Alert, AlertHead, AlertText, Content, TemperatureExtended, WatermakerStatus,
+};
 
 /// Absolute zero in °C.
 const KELVIN: f64 = 273.15;

@@ -140,7 +140,14 @@ pub(super) fn bus(check: &mut Check, field: &Field<RawBus>) -> Option<BusSetting
         check.bad(&raw.interface, message, help);
         return None;
     }
-    Some(BusSettings { interface: interface.clone(), listen_only: raw.listen_only.value.unwrap_or(false) })
+    Some(BusSettings {
+        interface: interface.clone(),
+        listen_only: raw.listen_only.value.unwrap_or(false),
+        unique_number: check.count(&raw.unique_number),
+        // Ranges keep both within a byte.
+        device_instance: check.count(&raw.device_instance).map(|number| number as u8),
+        system_instance: check.count(&raw.system_instance).map(|number| number as u8),
+    })
 }
 
 /// Folders of the history and of the control socket.

@@ -25,6 +25,7 @@ mod tests;
 mod typed;
 mod types;
 
+pub use bus_table::bus_groups;
 pub use load::{FILE_BYTES_MAX, load, parse};
 pub use problem::{Problem, Problems};
 pub use types::{

@@ -31,6 +31,11 @@ const DAY_S: f64 = 86_400.0;
 
 /// One row per key that holds a number.
 pub(super) const RANGES: &[Range] = &[
+    // 21 bits, without zero and all ones, and with room for the units after the first.
+    plain("bus.unique_number", 1.0, 2_097_134.0),
+    // The highest of a byte are no value, and further units count up.
+    plain("bus.device_instance", 0.0, 236.0),
+    plain("bus.system_instance", 0.0, 14.0),
     of("instruments.<id>.random_share", Measure::Percent, 0.0, 50.0),
     of("instruments.<id>.systematic_share", Measure::Percent, 0.0, 50.0),
     of("units.<id>.set_pressure", Measure::Pressure, 3.0, 100.0),

@@ -62,7 +62,7 @@ tables! {
     /// `[folders]`
     RawFolders { state: Text, runtime: Text, }
     /// `[bus]`
-    RawBus { interface: Text, listen_only: bool, }
+    RawBus { interface: Text, listen_only: bool, unique_number: u32, device_instance: u32, system_instance: u32, }
     /// `[instruments.<id>]`
     RawInstrument {
         kind: Text,

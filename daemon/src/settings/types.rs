@@ -234,6 +234,12 @@ pub struct BusSettings {
     pub interface: String,
     /// Nothing is ever written to it.
     pub listen_only: bool,
+    /// Unique number of the first unit's NAME; further units count up. `None`: drawn once and kept.
+    pub unique_number: Option<u32>,
+    /// Device instance of the first unit; further units count up.
+    pub device_instance: Option<u8>,
+    /// System instance.
+    pub system_instance: Option<u8>,
 }
 
 /// The web page.

@@ -4,7 +4,7 @@
 
 use super::Simulator;
 use crate::engine::wall_clock::ClockMode;
-use crate::engine::{Command, Engine, Input, Options, Output, Restored, Ticket};
+use crate::engine::{Command, Engine, Input, Options, Output, Restored, SourceState, Ticket};
 use crate::settings::Settings;
 use barrico_model::Monotonic;
 use barrico_n2k::Frame;
@@ -46,6 +46,8 @@ impl Boat {
         };
         let restored = Input::Restored(Box::new(Restored { boot: 1, ..Restored::default() }));
         boat.give(Monotonic(0), restored, &mut |_, _, _| {});
+        let bus = Input::Source(SourceState::Open("a simulated bus".to_owned()));
+        boat.give(Monotonic(0), bus, &mut |_, _, _| {});
         boat
     }
 

@@ -3,7 +3,8 @@
 use super::StoreError;
 use crate::engine::{AlertRecord, Record};
 use crate::wire::{
-    AlertJson, BaselineJson, LogEntryJson, NodeJson, PartsJson, Payload, RecordBody, RunJson, WireError, read_body,
+    AlertJson, BaselineJson, LogEntryJson, NodeJson, PartsJson, Payload, RecordBody, RunJson, WireError,
+    read_body,
 };
 use barrico_model::Stamp;
 use barrico_model::findings::registry;

@@ -103,6 +103,9 @@ fn trouble(view: &View) -> Vec<String> {
     if let Some(text) = &view.source_impaired {
         lines.push(trouble_line("The boat network is in trouble", text));
     }
+    for (unit, text) in &view.node_troubles {
+        lines.push(trouble_line(&format!("Displays do not hear of {unit}"), text));
+    }
     if !view.store.working {
         lines.push(trouble_line("The history is not being written", &view.store.text));
     }

@@ -99,6 +99,7 @@ fn baseline() -> Baseline {
 pub(crate) fn healthy() -> View {
     let status = bus(35, 130_567);
     let unit = UnitView {
+        bus_address: Some(100),
         id: "main".to_string(),
         name: "Watermaker under the port berth".to_string(),
         state: Some(OperatingState::Running),
@@ -133,6 +134,7 @@ pub(crate) fn healthy() -> View {
         usual_feed_salinity: None,
     };
     View {
+        node_troubles: vec![],
         at: Monotonic(7_200_000),
         wall_ms: Some(NOW),
         boat: "Halcyon Days".to_string(),

@@ -196,7 +196,13 @@ fn the_can_interface_is_named_as_the_system_names_it() {
     }
     let named = |text: &str| parse(&with(text), "a").unwrap_or_else(|problems| panic!("{problems}")).bus;
     let expected = |listen_only| {
-        Some(super::super::BusSettings { interface: "fifteen-letters".to_owned(), listen_only })
+        Some(super::super::BusSettings {
+            interface: "fifteen-letters".to_owned(),
+            listen_only,
+            unique_number: None,
+            device_instance: None,
+            system_instance: None,
+        })
     };
     assert_eq!(named("[bus]\ninterface = \"fifteen-letters\""), expected(false));
     assert_eq!(named("[bus]\ninterface = \"fifteen-letters\"\nlisten_only = true"), expected(true));

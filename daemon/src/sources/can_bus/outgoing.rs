@@ -21,6 +21,9 @@ pub const MESSAGE_MS: u64 = 1_000;
 /// Messages of one class that may wait: every alert of sixteen units, with its text, twice over.
 pub const MESSAGES_MAX: usize = 64;
 
+/// Groups that may be under way at a time: a node sends seven kinds of fast packets, and each unit has one.
+const BUILDING_MAX: usize = 128;
+
 const ADDRESS_CLAIM: u32 = 60_928;
 const REQUEST: u32 = 59_904;
 /// "I have no address."
@@ -61,8 +64,8 @@ struct Message {
 #[derive(Clone, Debug, Default)]
 pub struct Outgoing {
     waiting: [VecDeque<Message>; CLASSES],
-    /// A message whose last frame has not come yet, and the number of frames it will have.
-    building: Option<(Message, usize)>,
+    /// Messages whose last frame has not come yet, with the number of frames they will have. Those of different groups may come interleaved.
+    building: Vec<(Message, usize)>,
     begun: Option<Message>,
     /// Which NAME claimed which address.
     claimed: BTreeMap<[u8; 8], u8>,
@@ -72,25 +75,33 @@ pub struct Outgoing {
 }
 
 impl Outgoing {
-    /// Takes a frame. Frames of one fast packet come one after the other.
+    /// Takes a frame. Frames of one fast packet come in order.
     pub fn push(&mut self, now: Monotonic, frame: Frame) {
         if framing(frame.can_id().pgn) == Framing::Single {
             self.enqueue(Message { frames: vec![frame], next: 0, since: now });
             return;
         }
+        let known = self.building.iter().position(|(message, _)| message.frames[0].id == frame.id);
         if frame.data[0] & 0x1F == 0 {
-            self.counts.given_up += u64::from(self.building.is_some());
-            let message = Message { frames: vec![frame], next: 0, since: now };
-            self.building = Some((message, frames_needed(frame.data[1])));
-        } else {
-            match &mut self.building {
-                Some((message, _)) if message.frames[0].id == frame.id => message.frames.push(frame),
-                // A tail without a head would be noise to everybody.
-                _ => self.counts.given_up += 1,
+            if let Some(stale) = known {
+                self.building.remove(stale);
+                self.counts.given_up += 1;
             }
+            if BUILDING_MAX <= self.building.len() {
+                self.building.remove(0);
+                self.counts.given_up += 1;
+            }
+            let message = Message { frames: vec![frame], next: 0, since: now };
+            self.building.push((message, frames_needed(frame.data[1])));
+        } else if let Some(index) = known {
+            self.building[index].0.frames.push(frame);
+        } else {
+            // A tail without a head would be noise to everybody.
+            self.counts.given_up += 1;
         }
-        if let Some((message, _)) = self.building.take_if(|(message, needed)| *needed <= message.frames.len())
-        {
+        let whole = self.building.iter().position(|(message, needed)| *needed <= message.frames.len());
+        if let Some(index) = whole {
+            let (message, _) = self.building.remove(index);
             self.enqueue(message);
         }
     }
@@ -174,6 +185,7 @@ impl Outgoing {
         self.counts.void += waiting as u64 + u64::from(self.begun.is_some());
         self.waiting.iter_mut().for_each(VecDeque::clear);
         self.begun = None;
+        self.building.clear();
         self.claimed.clear();
         self.retry_at = None;
     }
