@@ -1,5 +1,7 @@
 //! The engine on simulated time: whole stories, no threads, no files.
 
+mod network;
+
 use super::*;
 use crate::engine::wall_clock::{ClockMode, EARLIEST_LIVE_MS};
 use crate::settings::{self, Settings};

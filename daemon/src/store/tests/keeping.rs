@@ -2,6 +2,7 @@
 
 use super::*;
 use barrico_model::records::{Baseline, BaselineKind};
+use barrico_n2k::node::NodeState;
 use std::os::unix::fs::PermissionsExt;
 
 fn baseline(id: u64) -> Baseline {
@@ -28,6 +29,16 @@ fn baseline(id: u64) -> Baseline {
     }
 }
 
+fn node(address: u8) -> NodeState {
+    NodeState {
+        unique_number: 1_234_567,
+        address: Some(address),
+        device_instance: None,
+        system_instance: Some(2),
+        installation_descriptions: [Some("port side".to_owned()), None],
+    }
+}
+
 #[test]
 fn everything_comes_back_as_it_was_last() {
     let folder = Folder::new("everything");
@@ -48,6 +59,8 @@ fn everything_comes_back_as_it_was_last() {
             Record::Alert { unit: 0, alert: alert(2, AlertState::Acknowledged, at(8)) },
             Record::Parts { unit: 0, fingerprint: u64::MAX },
             Record::Parts { unit: 0, fingerprint: 5 },
+            Record::Node { unit: 0, state: node(12) },
+            Record::Node { unit: 0, state: node(13) },
         ]))
         .unwrap();
     store.close().unwrap();
@@ -59,6 +72,7 @@ fn everything_comes_back_as_it_was_last() {
     assert_eq!(unit.baselines, [retired]);
     assert_eq!(unit.alerts, [alert(2, AlertState::Acknowledged, at(8))]);
     assert_eq!(unit.parts_fingerprint, Some(5));
+    assert_eq!(unit.node, Some(node(13)));
     assert_eq!(unit.cut_run, None);
     assert_eq!(restored.units[1].runs, [run(3)]);
     let reader = ReadOnly::open(folder.path()).unwrap();
