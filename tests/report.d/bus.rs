@@ -39,8 +39,6 @@ use std::time::{Duration, Instant};
 const RATE: f64 = 1_900.0;
 /// The store sleeps so long before each commit.
 const SLOW_COMMIT: Duration = Duration::from_millis(500);
-/// Address of the engine's frames, claimed here by hand.
-const ADDRESS: u8 = 100;
 /// The units' own senders have the addresses from here on.
 const FIRST_SENDER: u8 = 10;
 const UNITS: usize = 16;
@@ -145,10 +143,10 @@ fn live(folder: &Path, units: usize) {
         }
         .run(out);
     });
-    let claim = CanId { priority: 6, pgn: 60_928, source: ADDRESS, destination: 255 };
-    // The link is up after its first look; a claim before that would be void.
-    std::thread::sleep(Duration::from_millis(500));
-    assert!(bus.outbox.as_ref().unwrap().send(Frame::new(claim, &[1, 2, 3, 4, 5, 6, 7, 0xC0])));
+    // Before its address is claimed a unit says nothing.
+    while view.borrow().units.iter().any(|unit| unit.bus_address.is_none()) {
+        std::thread::sleep(Duration::from_millis(20));
+    }
     let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
     let commands = web::Commands::new(move |command, answer| {
         mailbox.command(command, move |reply| {

@@ -131,10 +131,11 @@ impl Engine {
     fn speak_alert(&mut self, now: Monotonic, unit: usize, alert: &AlertRecord, out: &mut Vec<Output>) {
         let key = speaker_key(unit, alert);
         let text_due = self.speaker.text_at.get(&key).is_none_or(|at| at.plus_ms(TEXT_MS) <= now);
-        if text_due && let Some(text) = self.alert_text(unit, alert) {
-            if self.send(now, unit, Urgency::Alert, ALERT_PRIORITY, &text, out) {
-                self.speaker.text_at.insert(key, now);
-            }
+        if text_due
+            && let Some(text) = self.alert_text(unit, alert)
+            && self.send(now, unit, Urgency::Alert, ALERT_PRIORITY, &text, out)
+        {
+            self.speaker.text_at.insert(key, now);
         }
         if let Some(message) = self.alert_message(now, unit, alert) {
             self.send(now, unit, Urgency::Alert, ALERT_PRIORITY, &message, out);

@@ -84,11 +84,11 @@ fn an_address_is_claimed_before_anything_else_goes_out() {
     let first_data = heard.iter().position(|(_, _, content)| matches!(content, Content::WatermakerStatus(_)));
     assert!(first_claim < first_data && first_data.is_some(), "{first_claim:?} {first_data:?}");
     assert!(heard[first_data.unwrap_or(0)..].iter().all(|(source, _, _)| *source == address));
-    let kept = story.kept.iter().filter_map(|record| match record {
+    let mut kept = story.kept.iter().filter_map(|record| match record {
         Record::Node { state, .. } => Some(state.clone()),
         _ => None,
     });
-    let last: Option<NodeState> = kept.last();
+    let last: Option<NodeState> = kept.next_back();
     assert_eq!(last.and_then(|state| state.address), Some(address), "for the next start");
 }
 
