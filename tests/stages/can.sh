@@ -1,4 +1,4 @@
-# The CAN interface against a real Linux kernel: every test of tests/can_bus.rs inside User-Mode Linux, then a full bus and a real driver on an
+# The CAN interface against a real Linux kernel: every test of tests/can_bus.rs and tests/nodes_on_can.rs inside User-Mode Linux, then a full bus and a real driver on an
 # emulated PC. Both come from Debian's packages and run as ordinary programs; nothing is installed but `ip` and Python.
 set -eu
 source tests/stages/lib.sh
@@ -12,9 +12,9 @@ target=$(realpath "$TARGET")
 started=$SECONDS
 log=$LOGS/can-uml.log
 KERNEL_TIMEOUT=900 REQUIRE_CAN=1 CARGO_TARGET_X86_64_UNKNOWN_LINUX_GNU_RUNNER=$runner \
-  cargo test --locked -p barrico --test can_bus -- --test-threads 1 2>&1 | tee "$log"
-[ "${PIPESTATUS[0]}" -eq 0 ] || fail "tests/can_bus.rs inside User-Mode Linux"
-say "User-Mode Linux: $(sed -n 's/^test result: //p' "$log"), $((SECONDS - started)) s in all"
+  cargo test --locked -p barrico --test can_bus --test nodes_on_can -- --test-threads 1 2>&1 | tee "$log"
+[ "${PIPESTATUS[0]}" -eq 0 ] || fail "tests on a real kernel inside User-Mode Linux"
+say "User-Mode Linux: $(sed -n 's/^test result: //p' "$log" | tr '\n' ' '), $((SECONDS - started)) s in all"
 
 # Debug build: ten times slower than what is shipped, so a frame lost there would be lost here.
 started=$SECONDS
