@@ -295,9 +295,10 @@ fn latencies(traffic: &[[u8; 16]], first: usize) -> Vec<Duration> {
             peer.socket.send(last).unwrap();
             std::thread::sleep(Duration::from_millis(37));
         }
-        let latencies = reader.join().unwrap();
+        let latencies = reader.join();
+        // Before anything can fail: the scope waits for the pacing thread.
         stop.store(true, Ordering::Relaxed);
-        latencies
+        latencies.unwrap()
     })
 }
 

@@ -22,7 +22,7 @@ pub const STREAMS_MAX: usize = 4096;
 pub struct Taken {
     /// Index of the stream.
     pub stream: usize,
-    /// It is the first value of this stream, or the first that may be believed: what counts must be chosen anew.
+    /// It is the first value of this stream, the first that may be believed, or the first after a silence: what counts must be chosen anew.
     pub new: bool,
 }
 
@@ -40,7 +40,7 @@ pub struct Bus {
     pub frames: u64,
     /// Values so far.
     pub values: u64,
-    /// Values that found no room.
+    /// Streams for which another one had to make way, or that found no room.
     pub overflow: u64,
 }
 
@@ -166,14 +166,27 @@ impl Bus {
         if stream == self.streams.len() {
             if STREAMS_MAX <= stream {
                 self.overflow += 1;
+                let Some(stream) = self.give_up_one() else { return };
+                self.streams[stream] = Stream::new(key, now, value.value).at_address(address);
+                self.index.insert(packed, stream);
+                brought.taken.push(Taken { stream, new: true });
                 return;
             }
-            self.streams.push(Stream::new(key, now, value.value));
+            self.streams.push(Stream::new(key, now, value.value).at_address(address));
         } else {
+            self.streams[stream].address = address;
             self.streams[stream].take(now, value.value);
         }
         self.index.insert(packed, stream);
         brought.taken.push(Taken { stream, new: true });
+    }
+
+    /// All room is taken: the stream that no unit uses and that was silent for longest makes way, so that strangers cannot keep a sensor out.
+    fn give_up_one(&mut self) -> Option<usize> {
+        let unused = self.streams.iter().enumerate().filter(|(_, stream)| !stream.used);
+        let (oldest, _) = unused.min_by_key(|(_, stream)| stream.at)?;
+        self.index.retain(|_, stream| *stream != oldest);
+        Some(oldest)
     }
 
     /// Who has this address now.

@@ -220,6 +220,10 @@ impl Engine {
             }
             unit.readings.arbitrate(now, &self.bus.streams, &self.settings.instruments, &unit.settings);
         }
+        let used = |unit: &Unit| {
+            unit.readings.arbiters().iter().any(|arbiter| arbiter.streams().any(|known| known == index))
+        };
+        self.bus.streams[index].used = self.units.iter().any(used);
     }
 
     /// A sender of PGN 130567 that no unit claims is a unit of its own.

@@ -13,6 +13,8 @@ use barrico_n2k::pgn::{ActualPressure, Alert, AlertText, Content, TemperatureExt
 /// Groups that a node sends on behalf of its unit.
 const SENDS: [u32; 5] =
     [Alert::PGN, AlertText::PGN, ActualPressure::PGN, TemperatureExtended::PGN, WatermakerStatus::PGN];
+/// Address that the first unit's node tries first, when it has had none; further units count up (our choice, amid those that are seldom taken).
+const FIRST_ADDRESS: u8 = 100;
 /// Answers to our alerts.
 const ALERT_RESPONSE: u32 = 126_984;
 
@@ -226,6 +228,8 @@ fn node_settings(settings: &Settings, unit_name: &str, unit: usize) -> NodeSetti
     uses.push(ALERT_RESPONSE);
     uses.sort_unstable();
     NodeSettings {
+        // Each begins somewhere else, or they would first sort out among themselves who gets which.
+        preferred_address: FIRST_ADDRESS + unit as u8,
         unique_number: bus.and_then(|bus| bus.unique_number).map(|number| number + unit as u32),
         device_instance: bus.and_then(|bus| bus.device_instance).unwrap_or(0).saturating_add(unit as u8),
         system_instance: bus.and_then(|bus| bus.system_instance).unwrap_or(0),

@@ -63,7 +63,7 @@ impl Readings {
             }
         }
         if let Field::Status(quantity) = stream.key.field
-            && settings.status_from.is_some_and(|rule| is_sender(rule, stream.key.sender))
+            && settings.status_from.is_some_and(|rule| is_sender(rule, stream))
         {
             // The unit's own message serves every quantity that no rule names.
             self.subscribe(quantity, index, 254, 0);
@@ -201,11 +201,12 @@ fn reading_of(
 }
 
 /// Does a rule's sender mean this device?
-pub fn is_sender(rule: SenderRule, sender: SenderId) -> bool {
-    match (rule, sender) {
+fn is_sender(rule: SenderRule, stream: &Stream) -> bool {
+    match (rule, stream.key.sender) {
         (SenderRule::Name(a), SenderId::Name(b)) => a == b,
-        (SenderRule::Address(a), SenderId::Address(b)) => a == b,
-        _ => false,
+        (SenderRule::Name(_), SenderId::Address(_)) => false,
+        // Whoever has the address, whether its NAME is known or not.
+        (SenderRule::Address(address), _) => stream.address == address,
     }
 }
 
@@ -214,7 +215,7 @@ fn serves(quantity: Quantity, source: &BusSource, stream: &Stream) -> bool {
     let key = &stream.key;
     let kind = source.kind.or(usual_kind(quantity));
     key.pgn == source.pgn
-        && source.sender.is_none_or(|rule| is_sender(rule, key.sender))
+        && source.sender.is_none_or(|rule| is_sender(rule, stream))
         && source.instance.is_none_or(|instance| instance == key.instance)
         && kind.is_none_or(|kind| kind == key.kind || key.kind == from_n2k::NONE)
         && is_field(quantity, key.field)

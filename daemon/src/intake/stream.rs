@@ -57,6 +57,8 @@ pub struct StreamKey {
 pub struct Stream {
     /// What it is.
     pub key: StreamKey,
+    /// Address it was heard from last; 255 if that is not known.
+    pub address: u8,
     /// Newest value, in the unit of the quantity's JSON key.
     pub value: f64,
     /// When that came.
@@ -71,6 +73,8 @@ pub struct Stream {
     pub ever_nonzero: bool,
     /// Told to the owner already that its zeros do not count.
     pub zero_told: bool,
+    /// A unit takes a quantity from it.
+    pub used: bool,
     interval_ms: f64,
 }
 
@@ -79,6 +83,7 @@ impl Stream {
     pub fn new(key: StreamKey, now: Monotonic, value: f64) -> Self {
         Self {
             key,
+            address: 255,
             value,
             at: now,
             count: 1,
@@ -86,13 +91,20 @@ impl Stream {
             count_since_change: 1,
             ever_nonzero: value != 0.0,
             zero_told: false,
+            used: false,
             interval_ms: 2_500.0,
         }
     }
 
-    /// The next value. True if the stream may be believed from now on and might not before.
+    /// The same, heard from this address.
+    #[must_use]
+    pub fn at_address(self, address: u8) -> Self {
+        Self { address, ..self }
+    }
+
+    /// The next value. True if the stream counts from now on and did not before: it may be believed now, or it was silent for too long.
     pub fn take(&mut self, now: Monotonic, value: f64) -> bool {
-        let believed = self.is_believed();
+        let counted = self.is_believed() && self.is_fresh(now);
         let gap_ms = (now.0.saturating_sub(self.at.0)) as f64;
         // A long gap is a loss, not an interval: only plausible gaps teach.
         if 0.0 < gap_ms && gap_ms <= 2.0 * INTERVAL_MS.1 {
@@ -108,7 +120,7 @@ impl Stream {
         self.value = value;
         self.at = now;
         self.count += 1;
-        !believed && self.is_believed()
+        !counted && self.is_believed()
     }
 
     /// Age at which it is stale, ms.

@@ -280,3 +280,39 @@ fn what_only_a_person_has_read_goes_out_while_it_is_fresh() {
     story.pass(10, None);
     assert_eq!(values(&story), (None, None), "a display must not show it as the present");
 }
+
+#[test]
+fn strangers_that_fill_all_room_keep_no_sensor_out() {
+    let mut story = Story::new(&with_bus(), Restored::default());
+    // Temperatures of every instance and source, from many addresses: more than there is room for.
+    for address in 20..40 {
+        for instance in 0..=252 {
+            let temperature = pgn::Temperature {
+                instance: Some(instance),
+                source: Some(pgn::TemperatureSource::EngineRoom),
+                actual_temperature_k: Some(300.0),
+                ..pgn::Temperature::default()
+            };
+            let mut payload = vec![];
+            temperature.encode(&mut payload);
+            let id = CanId { priority: 5, pgn: pgn::Temperature::PGN, source: address, destination: 255 };
+            story.give(Input::Frame(Frame::new(id, &payload)));
+        }
+    }
+    story.pass(5, Some(&running(72.0)));
+    let view = story.engine.view(story.now);
+    let flow = view.units[0].readings.iter().find(|reading| reading.quantity == Quantity::ProductFlow);
+    assert_eq!(flow.and_then(|reading| reading.value), Some(72.0));
+}
+
+#[test]
+fn a_rule_by_address_means_whoever_has_it_also_when_the_name_is_known() {
+    let by_address = with_bus().replace("pgn = 130567\n", "pgn = 130567\nsender = \"address:35\"\n");
+    let mut story = Story::new(&by_address, Restored::default());
+    let claim = CanId { priority: 6, pgn: 60_928, source: 35, destination: 255 };
+    story.give(Input::Frame(Frame::new(claim, &0xC078_8200_0000_0001_u64.to_le_bytes())));
+    story.pass(5, Some(&running(72.0)));
+    let view = story.engine.view(story.now);
+    let flow = view.units[0].readings.iter().find(|reading| reading.quantity == Quantity::ProductFlow);
+    assert_eq!(flow.and_then(|reading| reading.value), Some(72.0));
+}
