@@ -47,8 +47,12 @@ pub(crate) struct Flux {
 /// Largest J/k that is not cut off: e^60 is finite, and its osmotic pressure stops any flux long before.
 const EXPONENT_MAX: f64 = 60.0;
 
-/// Last Newton step over the largest possible flux; the error that remains is about its square.
-const STEP_TOLERANCE: f64 = 3e-5;
+/// Last Newton step over the flux itself; the error that remains is its square, times J/k where that is above 1. Not over the largest possible flux: below
+/// the osmotic pressure only salt that passes lets a trickle through, a thousandth of that and less, and the residual bends within the trickle's own size.
+const STEP_SHARE: f64 = 5e-5;
+
+/// Width of an interval, over the largest possible flux, which halving can hardly narrow any more.
+const ROUNDING: f64 = 1e-15;
 
 impl Patch {
     /// Polarisation factor and its slope in J.
@@ -78,10 +82,10 @@ impl Patch {
             return Ok(nothing);
         }
         let most = self.a * self.net_pa;
-        // At the ends the residual vanishes for water without salt, hence the margin.
-        let search = Search { low: 0.0, high: most * 1.01, guess, tolerance: STEP_TOLERANCE * most };
+        // Water without salt has its root at the high end, hence the margin.
+        let search = Search { low: 0.0, high: most * 1.01, guess, tolerance: ROUNDING * most };
         let mut last = (0.0, nothing, [0.0; 3]);
-        let j = newton_falling(search, |j| {
+        let j = newton_falling(search, STEP_SHARE, |j| {
             let (factor, dfactor) = self.factor_and_slope(j);
             let below = j + self.b * factor;
             let product = self.b * self.bulk_g_kg * factor / below;
@@ -108,10 +112,17 @@ impl Patch {
         })
     }
 
-    /// A first guess for the flux, m/s: the driving pressure without polarisation, or a trickle where the osmotic pressure is higher.
+    /// A first guess for the flux, m/s: J = A (p - pi J/(J + B)), the same equations for a face as salty as the stream and an osmotic pressure that
+    /// is proportional to salinity. Its root is the trickle where the osmotic pressure is higher; polarisation takes about a fifth of the rest.
     pub(crate) fn first_guess(&self, osmotic: &OsmoticAt) -> f64 {
-        let most = self.a * self.net_pa;
         let (pi, _) = osmotic.pa_and_slope(self.bulk_g_kg);
-        (0.8 * self.a * (self.net_pa - pi)).max(0.01 * most)
+        let driven = self.a * (self.net_pa - pi) - self.b;
+        let product = self.a * self.net_pa * self.b;
+        // The root of J^2 - driven J = product above zero, without a difference of near numbers.
+        let root = (0.25 * driven * driven + product).sqrt();
+        if 0.0 < driven { 0.8 * (0.5 * driven + root) } else { product / (root - 0.5 * driven) }
     }
 }
+
+#[cfg(test)]
+mod tests;

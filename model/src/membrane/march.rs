@@ -17,6 +17,10 @@ const SLICE_RECOVERY_MAX: f64 = 0.5;
 /// Tolerance of the pressure at the outlet, Pa: five orders below what a gauge shows.
 const PRESSURE_TOLERANCE_PA: f64 = 1.0;
 
+/// The same as a share of that pressure, which counts below 10 bar, and the least, Pa: with hardly any pressure a pascal is much of it.
+const PRESSURE_TOLERANCE_SHARE: f64 = 1e-6;
+const PRESSURE_TOLERANCE_LEAST_PA: f64 = 1e-3;
+
 /// Stream along one train. SI, salinity in g/kg.
 #[derive(Clone, Copy, Debug)]
 struct Stream {
@@ -43,6 +47,41 @@ struct Product {
 impl Product {
     fn salinity_g_kg(&self, otherwise: f64) -> f64 {
         if self.mass_kg_s > 0.0 { self.salt_g_s / self.mass_kg_s } else { otherwise }
+    }
+}
+
+/// Water flux along an element, m/s: at the middles of the last three slices, from which it is carried on to the next.
+#[derive(Clone, Copy, Debug)]
+struct FluxTrend {
+    last: f64,
+    before: f64,
+    earlier: f64,
+}
+
+impl FluxTrend {
+    /// Nothing is known but the flux at the inlet.
+    fn level(inlet: f64) -> Self {
+        Self { last: inlet, before: inlet, earlier: inlet }
+    }
+
+    /// Through the inlet and the first middle, half a slice on: a straight line, carried on backwards as if there were slices.
+    fn straight(inlet: f64, first: f64) -> Self {
+        let before = 2.0 * inlet - first;
+        Self { last: first, before, earlier: 2.0 * before - first }
+    }
+
+    fn then(self, flux: f64) -> Self {
+        Self { last: flux, before: self.last, earlier: self.before }
+    }
+
+    /// Mean over the first half of the next slice.
+    fn next_half(&self) -> f64 {
+        (1.75 * self.last - 0.75 * self.before).max(0.0)
+    }
+
+    /// At the next middle, by a parabola: only a first guess, which saves the solver a step.
+    fn next_middle(&self) -> f64 {
+        self.earlier + 3.0 * (self.last - self.before)
     }
 }
 
@@ -99,22 +138,24 @@ impl TrainAt {
                 element.dp_coefficient * math::pow(feed_m3_s.max(0.0) / self.parallel, element.dp_exponent)
             })
             .sum();
+        let tolerance_pa = (PRESSURE_TOLERANCE_SHARE * outlet_pa.abs())
+            .clamp(PRESSURE_TOLERANCE_LEAST_PA, PRESSURE_TOLERANCE_PA);
         // In small units about 0.7 of what the whole feed would lose.
         let search = Search {
-            low: outlet_pa - PRESSURE_TOLERANCE_PA,
-            high: outlet_pa + most_lost_pa + PRESSURE_TOLERANCE_PA,
+            low: outlet_pa - tolerance_pa,
+            high: outlet_pa + most_lost_pa + tolerance_pa,
             guess: outlet_pa + 0.7 * most_lost_pa,
-            tolerance: PRESSURE_TOLERANCE_PA,
+            tolerance: tolerance_pa,
         };
         let mut found = None;
         let inlet_pa = secant_rising(search, 1.0, |inlet_pa| {
             let output = self.march(feed_m3_s, inlet_pa, product_pa)?;
             let excess_pa = output.outlet_pa - outlet_pa;
             found = Some(output);
-            Ok::<_, TrainError>(if excess_pa.abs() < 0.1 * PRESSURE_TOLERANCE_PA { 0.0 } else { excess_pa })
+            Ok::<_, TrainError>(if excess_pa.abs() < 0.1 * tolerance_pa { 0.0 } else { excess_pa })
         })?;
         match found {
-            Some(output) if (output.inlet_pa - inlet_pa).abs() < 1e-3 => Ok(output),
+            Some(output) if (output.inlet_pa - inlet_pa).abs() < 0.1 * tolerance_pa => Ok(output),
             _ => self.march(feed_m3_s, inlet_pa, product_pa),
         }
     }
@@ -199,17 +240,14 @@ impl TrainAt {
         let inlet_flux = at_inlet.solve(&self.osmotic, at_inlet.first_guess(&self.osmotic))?;
         let passing_g_kg =
             |flux: &Flux| (flux.product_g_kg + element.leak * flux.face_g_kg).min(flux.face_g_kg);
-        let mut last = inlet_flux.water_m_s;
-        let mut before_last = last;
+        let mut trend = FluxTrend::level(inlet_flux.water_m_s);
         // Salinity and density of what passed last, leak included: taken without either, the scheme would be of first order.
         let mut passed_g_kg = passing_g_kg(&inlet_flux);
         let mut passed_kg_m3 = self.density.kg_m3(passed_g_kg);
 
-        for _ in 0..self.slices {
-            // Mean flux over the first half of this slice, carried on from the middles before.
-            let ahead = (1.75 * last - 0.75 * before_last).max(0.0);
-            let half_kg_s =
-                (0.5 * ahead * slice_m2 * passed_kg_m3).min(0.5 * SLICE_RECOVERY_MAX * stream.mass_kg_s);
+        for slice in 0..self.slices {
+            let half_kg_s = (0.5 * trend.next_half() * slice_m2 * passed_kg_m3)
+                .min(0.5 * SLICE_RECOVERY_MAX * stream.mass_kg_s);
             let middle_kg_s = stream.mass_kg_s - half_kg_s;
             let middle_g_kg =
                 stream.salinity_g_kg + (stream.salinity_g_kg - passed_g_kg) * half_kg_s / middle_kg_s;
@@ -221,10 +259,12 @@ impl TrainAt {
                 salinity_g_kg: middle_g_kg,
                 pressure_pa: stream.pressure_pa - 0.5 * lost_pa,
             };
-            let guess = 2.0 * last - before_last;
             let channel = Channel { volume_m3_s: middle_m3_s, density_kg_m3 };
-            let flux = patch(&middle, channel).solve(&self.osmotic, guess)?;
-            (before_last, last) = (last, flux.water_m_s);
+            let flux = patch(&middle, channel).solve(&self.osmotic, trend.next_middle())?;
+            trend = match slice {
+                0 => FluxTrend::straight(inlet_flux.water_m_s, flux.water_m_s),
+                _ => trend.then(flux.water_m_s),
+            };
 
             passed_g_kg = passing_g_kg(&flux);
             passed_kg_m3 = self.density.kg_m3(passed_g_kg);

@@ -105,12 +105,12 @@ pub struct Train {
 /// Osmotic pressure of either salt at one temperature.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct OsmoticAt {
-    kind: OsmoticKind,
-    factor: f64,
+    pub(super) kind: OsmoticKind,
+    pub(super) factor: f64,
 }
 
 #[derive(Clone, Copy, Debug)]
-enum OsmoticKind {
+pub(super) enum OsmoticKind {
     Sea(OsmoticPressureAt),
     SodiumChloride(SodiumChlorideAt),
 }

@@ -48,12 +48,18 @@ impl Search {
     }
 }
 
-/// The root of a falling function that gives value and slope.
+/// The root of a falling function that gives value and slope. Ends with a step that is not above `step_share` of the root itself: Newton's error is
+/// about the square of its last step, counted in lengths over which the function bends, and a function may bend within a small part of the
+/// interval. `search.tolerance` is only for an interval that halving has brought to nothing.
 ///
 /// # Errors
 /// [`SolveError`]; see there.
 #[inline]
-pub fn newton_falling(mut search: Search, mut f: impl FnMut(f64) -> (f64, f64)) -> Result<f64, SolveError> {
+pub fn newton_falling(
+    mut search: Search,
+    step_share: f64,
+    mut f: impl FnMut(f64) -> (f64, f64),
+) -> Result<f64, SolveError> {
     let (lowest, highest) = (search.low, search.high);
     let mut x = if search.contains(search.guess) { search.guess } else { search.middle() };
     for _ in 0..STEPS_MAX {
@@ -68,8 +74,7 @@ pub fn newton_falling(mut search: Search, mut f: impl FnMut(f64) -> (f64, f64)) 
         }
         let step = value / slope;
         let next = x - step;
-        // Newton's error is quadratic in the last step, so the step before the last decides.
-        if step.abs() <= search.tolerance && lowest <= next && next <= highest {
+        if step.abs() <= step_share * next.abs() && lowest <= next && next <= highest {
             return Ok(next);
         }
         x = if search.contains(next) { next } else { search.middle() };
@@ -154,14 +159,24 @@ mod tests {
     #[test]
     fn newton_finds_a_known_root() {
         // x^3 = 2: cube root of two.
-        let root = newton_falling(between(0.0, 4.0), |x| (2.0 - x * x * x, -3.0 * x * x)).unwrap();
+        let root = newton_falling(between(0.0, 4.0), 1e-12, |x| (2.0 - x * x * x, -3.0 * x * x)).unwrap();
         assert_close!(root, 1.259_921_049_894_873, relative = 1e-14);
+    }
+
+    /// Half of a saturating function: root at its own length, a millionth of the interval. A step that is small beside the interval proves nothing.
+    #[test]
+    fn newton_is_exact_where_the_function_bends_within_a_small_part_of_the_interval() {
+        for guess in [0.7e-6, 1.3e-6, 1e-4, 0.5] {
+            let search = Search { low: 0.0, high: 1.0, guess, tolerance: 1e-15 };
+            let root = newton_falling(search, 1e-4, |x| (0.5 - x / (x + 1e-6), -1e-6 / (x + 1e-6).powi(2)));
+            assert_close!(root.unwrap(), 1e-6, relative = 1e-8, "{guess}");
+        }
     }
 
     #[test]
     fn newton_survives_a_slope_of_zero_and_a_wild_step() {
         // Flat outside a narrow band: plain Newton would divide by zero or leave for good.
-        let root = newton_falling(between(-100.0, 300.0), |x| {
+        let root = newton_falling(between(-100.0, 300.0), 1e-12, |x| {
             let t = libm::tanh(x - 1.0);
             (-t, -(1.0 - t * t))
         });
@@ -178,8 +193,8 @@ mod tests {
 
     #[test]
     fn a_root_outside_the_interval_is_named() {
-        assert_eq!(newton_falling(between(2.0, 4.0), |x| (1.0 - x, -1.0)), Err(SolveError::RootBelow));
-        assert_eq!(newton_falling(between(2.0, 4.0), |x| (9.0 - x, -1.0)), Err(SolveError::RootAbove));
+        assert_eq!(newton_falling(between(2.0, 4.0), 1e-12, |x| (1.0 - x, -1.0)), Err(SolveError::RootBelow));
+        assert_eq!(newton_falling(between(2.0, 4.0), 1e-12, |x| (9.0 - x, -1.0)), Err(SolveError::RootAbove));
         let below = secant_rising(between(2.0, 4.0), 0.1, |x| Ok::<_, SolveError>(x - 1.0));
         assert_eq!(below, Err(SolveError::RootBelow));
         let above = secant_rising(between(2.0, 4.0), 0.1, |x| Ok::<_, SolveError>(x - 9.0));
@@ -188,7 +203,10 @@ mod tests {
 
     #[test]
     fn a_value_that_is_not_finite_is_named() {
-        assert_eq!(newton_falling(between(0.0, 1.0), |_| (f64::NAN, -1.0)), Err(SolveError::NotFinite));
+        assert_eq!(
+            newton_falling(between(0.0, 1.0), 1e-12, |_| (f64::NAN, -1.0)),
+            Err(SolveError::NotFinite)
+        );
         let nan = secant_rising(between(0.0, 1.0), 0.1, |_| Ok::<_, SolveError>(f64::NAN));
         assert_eq!(nan, Err(SolveError::NotFinite));
     }
