@@ -1,4 +1,4 @@
-# Every document that a person prints, from the samples: one page on A4 and US letter, no sideways scrolling on a phone. Pictures go to target/test-logs/.
+# Every document that a person prints, from the samples: one page on A4 and US letter (two for a comparison with its annex), no sideways scrolling on a phone. Pictures go to target/test-logs/.
 set -eu
 source tests/stages/lib.sh
 need chromium chromium fonts-dejavu-core
@@ -35,5 +35,9 @@ documents+=("$folder/handover-with-log.html=1")
   fail "the sample of an acceptance does not meet the minimum, exit status $?"
 documents+=("$folder/acceptance.html=1")
 
+"$barrico" compare --example --html "$folder/comparison.html" >"$folder/comparison.txt"
+"$barrico" compare --example --annex --html "$folder/comparison-annex.html" >>"$folder/comparison.txt"
+documents+=("$folder/comparison.html=1" "$folder/comparison-annex.html=2")
+
 python3 tests/stages/sheets.py "$LOGS" "${documents[@]}" || fail "documents; see the lines above and the pictures in $LOGS"
-say "${#documents[@]} documents printed on A4 and US letter, one page each: PDFs and pictures in $LOGS"
+say "${#documents[@]} documents printed on A4 and US letter, no page more than meant: PDFs and pictures in $LOGS"

@@ -34,6 +34,9 @@ pub struct Arguments {
     /// Write one page of HTML to this file, to print or to send
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
+    /// Add a second page to it: every candidate in every water
+    #[arg(long, requires = "html")]
+    annex: bool,
 }
 
 /// Runs it.
@@ -48,7 +51,7 @@ pub fn main(arguments: &Arguments) -> anyhow::Result<ExitCode> {
     };
     let compared = Compared::new(comparison);
     if let Some(page) = &arguments.html {
-        let html = comparison::page(&compared, Some(crate::service::clock::system_date()))?;
+        let html = comparison::page(&compared, arguments.annex, Some(crate::service::clock::system_date()))?;
         std::fs::write(page, html).with_context(|| format!("cannot write {}", page.display()))?;
     }
     match (arguments.json, &arguments.html) {

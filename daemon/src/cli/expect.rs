@@ -5,15 +5,15 @@
 
 use super::figures;
 use super::given::{Given, Takes, flag, unit_of};
-use super::history::{Known, baseline_words};
+use super::ground::{Ground, usual_salinity};
 use super::print::{list, paragraph, print, print_json};
+use super::units::Units;
 use super::{expect_table, handover};
 use crate::publish::format;
 use crate::settings::UnitSettings;
 use barrico_model::Quantity;
-use barrico_model::judgement::OPEN_SEA_G_KG;
 use barrico_model::performance::NotComputable;
-use barrico_model::plant::{Calibration, Condition, Estimate, Expected, expect};
+use barrico_model::plant::{Condition, Estimate, Expected, Note, expect};
 use barrico_model::records::HandReading;
 use serde_json::{Value, json};
 use std::path::Path;
@@ -48,7 +48,7 @@ pub struct Arguments {
     /// Short name of the unit in the settings; not needed if there is only one
     #[arg(long, value_name = "ID")]
     unit: Option<String>,
-    /// Ignore the unit's own baseline: from the sheets of the parts list alone, as for a unit that was never measured
+    /// Ignore the unit's own baseline, which is used by itself if there is one: compute from the sheets of the parts list alone
     #[arg(long)]
     from_parts_list: bool,
     #[command(flatten)]
@@ -66,11 +66,7 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
     let settings = crate::settings::load(settings)?;
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let given = arguments.water.readings(&settings, unit)?;
-    if arguments.from_parts_list && (arguments.card.wanted() || arguments.handover) {
-        anyhow::bail!(
-            "--from-parts-list goes with neither --table nor --handover: both say what they rest on"
-        );
-    }
+    let ground = || Ground::of(&settings, unit, arguments.from_parts_list).map_err(|why| refusal(&why));
     if arguments.card.wanted() {
         for quantity in [Quantity::FeedTemperature, Quantity::FeedSalinity] {
             if given.iter().any(|reading| reading.quantity == quantity) {
@@ -80,22 +76,23 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
                 );
             }
         }
-        expect_table::main(&settings, unit, &condition(&given), &arguments.card, arguments.json)?;
+        let asked = expect_table::Asked { settings: &settings, unit, given: &condition(&given) };
+        expect_table::main(&asked, ground()?, &arguments.card, arguments.json)?;
         return Ok(ExitCode::SUCCESS);
     }
     if arguments.handover {
-        handover::main(&settings, unit, &condition(&given), &arguments.card, arguments.json)?;
+        let asked = expect_table::Asked { settings: &settings, unit, given: &condition(&given) };
+        handover::main(&asked, &ground()?, arguments.from_parts_list, &arguments.card, arguments.json)?;
         return Ok(ExitCode::SUCCESS);
     }
     if arguments.card.html().is_some() {
         anyhow::bail!("--html goes with --table or --handover");
     }
-    let known = if arguments.from_parts_list { Known::default() } else { Known::of(&settings, unit) };
-    let answer = Answer::new(unit, &given, &known)?;
+    let answer = Answer::new(unit, &given, ground()?)?;
     if arguments.json {
         print_json(&answer.json())?
     } else {
-        print(&answer.text())?
+        print(&answer.text(arguments.card.units()))?
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -131,12 +128,11 @@ struct Answer<'a> {
     assumed: Vec<String>,
     salinity: Estimate,
     expected: Expected,
-    /// What it was computed from: word for JSON, sentence for people.
-    ground: (&'static str, String),
+    ground: Ground,
 }
 
 impl<'a> Answer<'a> {
-    fn new(unit: &'a UnitSettings, given: &'a [HandReading], known: &Known) -> anyhow::Result<Self> {
+    fn new(unit: &'a UnitSettings, given: &'a [HandReading], ground: Ground) -> anyhow::Result<Self> {
         let mut assumed = Vec::new();
         let mut condition = condition(given);
         let salinity = condition.feed_salinity_g_kg.unwrap_or_else(|| salinity(unit, &mut assumed));
@@ -144,17 +140,7 @@ impl<'a> Answer<'a> {
         if condition.product_pressure_bar.is_none() {
             assumed.push("product line open to the air".to_string());
         }
-        assumed.extend(known.remark.clone());
-        let parts = known.unit.as_ref().map_or(&unit.parts, |known| &known.parts);
-        let ground = match known.baseline() {
-            Some(baseline) => ("baseline", format!("computed from {}", baseline_words(baseline))),
-            None => ("specification", "computed from the parts list alone".to_string()),
-        };
-        let calibration = match &known.unit {
-            Some(known) => known.calibration.clone(),
-            None => Calibration::from_nominal_sheets(parts).map_err(|why| refusal(&why))?,
-        };
-        let expected = expect(parts, &condition, &calibration).map_err(|why| refusal(&why))?;
+        let expected = expect(&ground.parts, &condition, &ground.calibration).map_err(|why| refusal(&why))?;
         Ok(Self { unit, given, assumed, salinity, expected, ground })
     }
 
@@ -169,8 +155,8 @@ impl<'a> Answer<'a> {
         }
         all.insert("given".to_string(), Value::Object(given));
         all.insert("feed_salinity_g_kg".to_string(), json!(self.salinity.value));
-        all.insert("expected_from".to_string(), json!(self.ground.0));
-        all.insert("ground".to_string(), json!(self.ground.1));
+        all.insert("expected_from".to_string(), json!(self.ground.word()));
+        all.insert("ground".to_string(), json!(self.ground.says));
         all.insert("assumed".to_string(), json!(self.assumed));
         all.extend(figures::json(&self.expected));
         if let Some(Value::Object(uncertainty)) = all.get_mut("uncertainty") {
@@ -180,7 +166,7 @@ impl<'a> Answer<'a> {
         Value::Object(all)
     }
 
-    fn text(&self) -> String {
+    fn text(&self, units: Units) -> String {
         let mut text = format!("What the unit `{}` should make\n\n", self.unit.name);
         let given: Vec<String> = self
             .given
@@ -191,10 +177,12 @@ impl<'a> Answer<'a> {
         if !self.assumed.is_empty() {
             text.push_str(&paragraph("Assumed:  ", &self.assumed.join("; ")));
         }
-        text.push_str(&paragraph("Ground:   ", &self.ground.1));
+        text.push_str(&paragraph("Ground:   ", &self.ground.says));
         text.push_str("\nBehind ± stands half of the interval that holds it in 95 of 100 cases.\n\n");
-        text.push_str(&figures::text(&self.expected));
-        let notes: Vec<String> = self.expected.notes.iter().map(|note| note.text()).collect();
+        text.push_str(&figures::text(&self.expected, units));
+        // The ground says the first of these already.
+        let more = self.expected.notes.iter().filter(|note| **note != Note::SpecificationOnly);
+        let notes: Vec<String> = more.map(|note| note.text()).collect();
         if !notes.is_empty() {
             text.push_str("\nNotes\n");
             text.push_str(&list(&notes.iter().map(String::as_str).collect::<Vec<_>>()));
@@ -213,13 +201,10 @@ const CAUTIONS: [&str; 2] = [
 
 /// Salinity when none is given: the usual one of the settings, else that of the open sea.
 fn salinity(unit: &UnitSettings, assumed: &mut Vec<String>) -> Estimate {
-    let (value, sd) = unit.usual_feed_salinity.unwrap_or(OPEN_SEA_G_KG);
-    let ground = match unit.usual_feed_salinity {
-        Some(_) => "as usual for this boat by the settings",
-        None => "as in the open sea; harbours, rivers and closed seas differ",
-    };
-    assumed.push(format!("feed salinity {} g/kg, {ground}", format::with_half(value, sd)));
-    Estimate::new(value, sd)
+    let (salinity, words) = usual_salinity(unit);
+    let value = format::with_half(salinity.value, salinity.deviation);
+    assumed.push(format!("feed salinity {value} g/kg, {words}"));
+    salinity
 }
 
 /// Why nothing is computed, with the option that would help.

@@ -3,8 +3,9 @@
 //! Each cell is computed for exactly that water, at the unit's own pressure control. A cell that passes a limit of the settings is marked; a limit that was not
 //! entered is named as such and never stands in. Water in which no working point exists gives an empty cell with its mark, not an error.
 
-use super::ground::{Ground, ground};
+use super::ground::Ground;
 use super::print::{list, paragraph, print, print_json, table, write_document};
+use super::units::{Units, plain};
 use crate::publish::sheet::card::{Card, Grid};
 use crate::publish::sheet::{Frame, whose};
 use crate::publish::{format, json};
@@ -28,52 +29,12 @@ pub(super) struct Options {
     /// Salinities of the card: '33 to 39 by 2 g/kg', or '20, 35 psu'
     #[arg(long, value_name = "'LIST UNIT'", requires = "table")]
     salinities: Option<String>,
-    /// Units on the card
-    #[arg(long, value_enum, default_value = "metric", requires = "table")]
+    /// Units for people; JSON keeps its own
+    #[arg(long, value_enum, default_value = "metric")]
     units: Units,
     /// Write the card or sheet to print, one self-contained HTML file
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
-}
-
-/// Units on paper. JSON keeps its own.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
-pub(super) enum Units {
-    /// L/h, bar, °C
-    #[default]
-    Metric,
-    /// US gal/h, psi, °F
-    Us,
-}
-
-impl Units {
-    /// Flow from L/h. A US gallon is 3.785411784 L by definition.
-    pub fn flow(self) -> (f64, &'static str) {
-        match self {
-            Self::Metric => (1.0, "L/h"),
-            Self::Us => (1.0 / 3.785_411_784, "US gal/h"),
-        }
-    }
-
-    /// Pressure from bar. 1 psi is 6894.757 Pa (NIST SP 811).
-    pub fn pressure(self) -> (f64, &'static str) {
-        match self {
-            Self::Metric => (1.0, "bar"),
-            Self::Us => (1.0 / 0.068_947_57, "psi"),
-        }
-    }
-
-    pub fn temperature(self, celsius: f64) -> String {
-        match self {
-            Self::Metric => format!("{} °C", plain(celsius)),
-            Self::Us => format!("{} °F", plain(celsius * 1.8 + 32.0)),
-        }
-    }
-}
-
-fn plain(value: f64) -> String {
-    let rounded = (value * 10.0).round() / 10.0;
-    format::number(rounded, usize::from(rounded.fract() != 0.0))
 }
 
 /// Cold sea to tropics (sea surface temperatures; from memory).
@@ -92,6 +53,10 @@ impl Options {
 
     pub fn html(&self) -> Option<&PathBuf> {
         self.html.as_ref()
+    }
+
+    pub fn units(&self) -> Units {
+        self.units
     }
 }
 
@@ -132,6 +97,14 @@ fn values(text: &str, quantity: Quantity, most: usize) -> anyhow::Result<Vec<f64
         .collect()
 }
 
+/// Whose card or sheet, and what the command's other options say about pressure and flow.
+#[derive(Clone, Copy)]
+pub(super) struct Asked<'a> {
+    pub settings: &'a Settings,
+    pub unit: &'a UnitSettings,
+    pub given: &'a Condition,
+}
+
 /// Everything on the card, before it is put in words.
 pub(super) struct Answer {
     temperatures: Vec<f64>,
@@ -140,44 +113,37 @@ pub(super) struct Answer {
     ground: Ground,
 }
 
-/// Prints the card and writes its document. `given`: what the command's other options say about pressure and flow.
+/// Prints the card and writes its document.
 pub(super) fn main(
-    settings: &Settings,
-    unit: &UnitSettings,
-    given: &Condition,
+    asked: &Asked<'_>,
+    ground: Ground,
     options: &Options,
     as_json: bool,
 ) -> anyhow::Result<()> {
-    let answer = Answer::new(settings, unit, given, options)?;
-    let card = answer.card(settings, unit, given, options.units, Some(crate::service::clock::system_date()));
+    let answer = Answer::new(asked.given, ground, options)?;
+    let card = answer.card(asked, options.units, Some(crate::service::clock::system_date()));
     if let Some(file) = &options.html {
         write_document(file, &card)?;
     }
-    if as_json { print_json(&answer.json(unit, &card)) } else { print(&text(&card)) }
+    if as_json { print_json(&answer.json(asked.unit, &card)) } else { print(&text(&card)) }
 }
 
 impl Answer {
-    pub fn new(
-        settings: &Settings,
-        unit: &UnitSettings,
-        given: &Condition,
-        options: &Options,
-    ) -> anyhow::Result<Self> {
+    pub fn new(given: &Condition, ground: Ground, options: &Options) -> anyhow::Result<Self> {
         let of = |typed: &Option<String>, usual: &str, quantity, most| {
             values(typed.as_deref().unwrap_or(usual), quantity, most)
         };
         let temperatures =
             of(&options.temperatures, TEMPERATURES, Quantity::FeedTemperature, TEMPERATURES_MAX)?;
         let salinities = of(&options.salinities, SALINITIES, Quantity::FeedSalinity, SALINITIES_MAX)?;
-        let ground = ground(settings, unit)?;
-        let base = at_its_mark(&unit.parts, given);
+        let base = at_its_mark(&ground.parts, given);
         let cell = |celsius: f64, g_kg: f64| {
             let condition = Condition {
                 feed_temperature_c: Some(Estimate::exact(celsius)),
                 feed_salinity_g_kg: Some(Estimate::exact(g_kg)),
                 ..base
             };
-            expect(&unit.parts, &condition, &ground.calibration).map_err(|why| why.to_string())
+            expect(&ground.parts, &condition, &ground.calibration).map_err(|why| why.to_string())
         };
         let cells: Vec<Vec<_>> = temperatures
             .iter()
@@ -194,10 +160,10 @@ impl Answer {
         caption: String,
         row: impl Fn(&Expected) -> (f64, f64),
         factor: f64,
-        parts: &Parts,
         units: Units,
         warns: bool,
     ) -> Grid {
+        let parts = &self.ground.parts;
         let cell = |expected: &Result<Expected, String>| match expected {
             Err(_) => crate::publish::sheet::card::Cell::empty(),
             Ok(expected) => {
@@ -219,15 +185,8 @@ impl Answer {
         }
     }
 
-    fn card(
-        &self,
-        settings: &Settings,
-        unit: &UnitSettings,
-        given: &Condition,
-        units: Units,
-        made: Option<WallMs>,
-    ) -> Card {
-        let parts = &unit.parts;
+    fn card(&self, asked: &Asked<'_>, units: Units, made: Option<WallMs>) -> Card {
+        let (parts, given) = (&self.ground.parts, asked.given);
         let ((flow, flow_unit), (pressure, pressure_unit)) = (units.flow(), units.pressure());
         let mut grids = Vec::new();
         let floats = floats(parts, given);
@@ -236,7 +195,6 @@ impl Answer {
                 format!("Product flow, {flow_unit}"),
                 |e| (e.output.product_flow_l_h, e.uncertainty.product_flow_l_h),
                 flow,
-                parts,
                 units,
                 !floats.pressure,
             ));
@@ -246,7 +204,6 @@ impl Answer {
                 format!("Feed pressure to expect, {pressure_unit}"),
                 |e| (e.output.feed_pressure_bar, e.uncertainty.feed_pressure_bar),
                 pressure,
-                parts,
                 units,
                 true,
             ));
@@ -255,15 +212,19 @@ impl Answer {
             "Product conductivity at 25 °C, µS/cm".to_owned(),
             |e| (e.output.product_conductivity_us_cm_25c, e.uncertainty.product_conductivity_us_cm_25c),
             1.0,
-            parts,
             units,
             !floats.pressure,
         ));
         let mut remarks = vec![control(self, parts, given, units), self.ground.says.clone()];
-        remarks.push("Large: the middle. Small: the range that holds it in 95 of 100 cases, for exactly this water; a degree or a g/kg more or less moves it.".to_owned());
-        let about = "What this unit should make in which sea. Below the range: look at strainer and filter, then at the readings, before anything else.";
+        remarks.push("In each cell: the middle, then the range that holds it in 95 of 100 cases, for exactly this water; a degree or a g/kg more or less moves it.".to_owned());
+        let about = "What to expect of this unit in which sea. Outside the range: look at strainer and filter, then at the readings, before anything else.";
         Card {
-            frame: Frame::new("What to expect", &whose(&settings.boat.name, &unit.name), about, made),
+            frame: Frame::new(
+                "What to expect",
+                &whose(&asked.settings.boat.name, &asked.unit.name),
+                about,
+                made,
+            ),
             heads: self.salinities.iter().map(|g_kg| format!("{} g/kg", plain(*g_kg))).collect(),
             grids,
             legend: legend(&self.cells, parts, units),
@@ -287,7 +248,7 @@ impl Answer {
                 object.insert("feed_salinity_g_kg".to_owned(), json!(g_kg));
                 let passed: Vec<&str> = cell
                     .iter()
-                    .flat_map(|expected| marks(expected, &unit.parts))
+                    .flat_map(|expected| marks(expected, &self.ground.parts))
                     .map(|mark| mark.code())
                     .collect();
                 object.insert("limits_passed".to_owned(), json!(passed));
@@ -298,7 +259,7 @@ impl Answer {
             "schema": "barrico-expect-table",
             "schema_version": json::SCHEMA_VERSION,
             "unit": unit.id,
-            "expected_from": if self.ground.baseline.is_some() { "baseline" } else { "specification" },
+            "expected_from": self.ground.word(),
             "ground": self.ground.says,
             "cells": cells,
             "limits": card.limits.iter().map(|(name, text)| json!({ "limit": name, "text": text })).collect::<Vec<_>>(),
@@ -384,11 +345,15 @@ fn control(answer: &Answer, parts: &Parts, given: &Condition, units: Units) -> S
             flow * parts.set_product_flow_l_h.unwrap_or(f64::NAN)
         ),
         PressureControl::FixedRecovery => {
-            let flows = answer.cells.iter().flatten().flatten().map(|e| flow * e.output.product_flow_l_h);
+            let flows = answer.cells.iter().flatten().flatten().map(|e| {
+                let (low, high) = format::interval(e.output.product_flow_l_h, e.uncertainty.product_flow_l_h);
+                (flow * low, flow * high)
+            });
             let (low, high) =
-                flows.fold((f64::INFINITY, 0.0_f64), |(low, high), f| (low.min(f), high.max(f)));
+                flows.fold((f64::INFINITY, 0.0_f64), |(low, high), (l, h)| (low.min(l), high.max(h)));
+            let digits = usize::from(high < 20.0);
             format!(
-                "The pump makes its share in any sea: {low:.1} to {high:.1} {flow_unit} on this card. The pressure that it takes tells how the unit is."
+                "The pump makes its share in any sea: {low:.digits$} to {high:.digits$} {flow_unit}. The pressure that it takes tells how the unit is."
             )
         }
     }

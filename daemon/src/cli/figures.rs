@@ -4,6 +4,7 @@
 //! interval. A figure that is not there is `null`, with its reason under the same key.
 
 use super::print::table;
+use super::units::Units;
 use crate::publish::format;
 use crate::publish::words::sentence;
 use barrico_model::plant::{ElementFigures, Expected, Figures};
@@ -107,9 +108,16 @@ pub(super) fn rounded(value: f64) -> Option<f64> {
 }
 
 /// The figures as lines of a table, each with half of its 95 % interval.
-pub(super) fn text(expected: &Expected) -> String {
+pub(super) fn text(expected: &Expected, units: Units) -> String {
     let mut rows = Vec::new();
     for (key, words, unit, factor, of) in ROWS {
+        let (more, unit) = match unit {
+            "L/h" => units.flow(),
+            "bar" => units.pressure(),
+            "Wh/L" => units.per_volume(),
+            other => (1.0, other),
+        };
+        let factor = factor * more;
         match (of(&expected.output), of(&expected.uncertainty)) {
             (Some(value), Some(deviation)) => rows.push(vec![
                 sentence(words),
@@ -128,7 +136,7 @@ pub(super) fn text(expected: &Expected) -> String {
     text.push_str(&format!("\nEnergy is counted for the {}.\n", expected.energy_boundary.name()));
     if 1 < expected.output.elements.len() {
         text.push('\n');
-        text.push_str(&elements(expected));
+        text.push_str(&elements(expected, units));
     }
     text
 }
@@ -143,7 +151,8 @@ pub(super) fn left_table(rows: &[Vec<String>]) -> String {
     rows.iter().map(line).collect()
 }
 
-fn elements(expected: &Expected) -> String {
+fn elements(expected: &Expected, units: Units) -> String {
+    let ((flow, flow_unit), (pressure, pressure_unit)) = (units.flow(), units.pressure());
     let heads = ["Element", "product", "µS/cm", "recovery", "feed", "at inlet"];
     let mut rows = vec![heads.iter().map(|head| (*head).to_string()).collect::<Vec<_>>()];
     for (at, (figures, deviations)) in
@@ -152,11 +161,15 @@ fn elements(expected: &Expected) -> String {
         let cell = |value: f64, sd: f64, unit: &str| format!("{}{unit}", format::with_half(value, sd));
         rows.push(vec![
             format!("{}", at + 1),
-            cell(figures.product_flow_l_h, deviations.product_flow_l_h, " L/h"),
+            cell(
+                flow * figures.product_flow_l_h,
+                flow * deviations.product_flow_l_h,
+                &format!(" {flow_unit}"),
+            ),
             cell(figures.product_conductivity_us_cm_25c, deviations.product_conductivity_us_cm_25c, ""),
             cell(100.0 * figures.recovery, 100.0 * deviations.recovery, " %"),
-            format!("{:.0} L/h", figures.feed_flow_l_h),
-            format!("{:.1} bar", figures.feed_pressure_bar),
+            format!("{:.0} {flow_unit}", flow * figures.feed_flow_l_h),
+            format!("{:.1} {pressure_unit}", pressure * figures.feed_pressure_bar),
         ]);
     }
     table(&rows)

@@ -4,12 +4,17 @@ use super::history::{Known, baseline_words};
 use crate::settings::{Settings, UnitSettings};
 use crate::store::{DATABASE_FILE, ReadOnly, StoreError};
 use barrico_model::judgement::OPEN_SEA_G_KG;
+use barrico_model::parts::Parts;
+use barrico_model::performance::NotComputable;
+use barrico_model::plant::note::SHEETS_ALONE;
 use barrico_model::plant::{Calibration, Estimate};
 use barrico_model::records::Baseline;
 
 /// The ground of a computation.
 pub(super) struct Ground {
-    /// The parts as the model sees them.
+    /// The parts that the water goes through: without elements that the log says are by-passed.
+    pub parts: Parts,
+    /// Those parts as the model sees them.
     pub calibration: Calibration,
     /// The baseline it comes from, if any.
     pub baseline: Option<Baseline>,
@@ -17,29 +22,58 @@ pub(super) struct Ground {
     pub says: String,
 }
 
-/// The present baseline with what was learnt beside it, else the nominal sheets; which of the two, and why, is said.
-pub(super) fn ground(settings: &Settings, unit: &UnitSettings) -> anyhow::Result<Ground> {
-    let known = Known::of(settings, unit);
-    let why = match (&known.remark, &known.unit) {
-        (Some(remark), _) => remark.clone(),
-        (None, Some(_)) => "there is no baseline yet".to_owned(),
-        (None, None) => "there is no history yet".to_owned(),
-    };
-    match known.unit.map(|unit| (unit.calibration, unit.baseline)) {
-        Some((calibration, Some(baseline))) => {
-            let says = format!("Computed from {}.", baseline_words(&baseline));
-            Ok(Ground { calibration, baseline: Some(baseline), says })
+impl Ground {
+    /// The present baseline with what was learnt beside it, else the nominal sheets; which of the two, and why, is said. `from_parts_list`: the history is not
+    /// looked at.
+    ///
+    /// # Errors
+    /// What cannot be computed from the sheets.
+    pub fn of(
+        settings: &Settings,
+        unit: &UnitSettings,
+        from_parts_list: bool,
+    ) -> Result<Self, NotComputable> {
+        if from_parts_list {
+            Self::sheets(unit, "as asked")
+        } else {
+            Self::new(unit, &Known::of(settings, unit))
         }
-        known => {
-            let calibration = match known {
-                Some((calibration, _)) => calibration,
-                None => Calibration::from_nominal_sheets(&unit.parts)?,
-            };
-            let says = format!(
-                "Computed from the parts list alone ({why}): flow is good to ±15 % at best, salinity to ±40 %. A baseline of this unit makes both narrower."
-            );
-            Ok(Ground { calibration, baseline: None, says })
-        }
+    }
+
+    /// From what is known.
+    ///
+    /// # Errors
+    /// As [`Self::of`].
+    pub fn new(unit: &UnitSettings, known: &Known) -> Result<Self, NotComputable> {
+        let why = match (&known.remark, &known.unit) {
+            (Some(remark), _) => remark,
+            (None, Some(_)) => "there is no baseline yet",
+            (None, None) => "there is no history yet",
+        };
+        let Some(found) = &known.unit else { return Self::sheets(unit, why) };
+        let (parts, calibration) = (found.parts.clone(), found.calibration.clone());
+        Ok(match &found.baseline {
+            Some(baseline) => Self {
+                parts,
+                calibration,
+                says: format!("Computed from {}.", baseline_words(baseline)),
+                baseline: Some(baseline.clone()),
+            },
+            None => Self { parts, calibration, ..Self::sheets(unit, why)? },
+        })
+    }
+
+    fn sheets(unit: &UnitSettings, why: &str) -> Result<Self, NotComputable> {
+        let says = format!(
+            "Computed from the parts list alone ({why}): {SHEETS_ALONE}. A baseline of this unit makes both narrower."
+        );
+        let calibration = Calibration::from_nominal_sheets(&unit.parts)?;
+        Ok(Self { parts: unit.parts.clone(), calibration, baseline: None, says })
+    }
+
+    /// Which it is, in a word for programs.
+    pub const fn word(&self) -> &'static str {
+        if self.baseline.is_some() { "baseline" } else { "specification" }
     }
 }
 

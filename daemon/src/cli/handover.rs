@@ -3,13 +3,14 @@
 //! Usual values are medians and ranges of the last runs of the history, with the water they belong to; without enough runs they are computed for three seas, and the sheet says so. What
 //! is not entered in the settings is named as such or left as a blank to fill in.
 
-use super::expect_table::{Options, at_its_mark};
-use super::ground::{ground, history, usual_salinity};
+use super::expect_table::{Asked, Options, at_its_mark};
+use super::ground::{Ground, history, usual_salinity};
 use super::print::{list, paragraph, print, print_json, table, write_document};
+use super::units::Units;
 use crate::publish::sheet::handover::{BLANKS, CAUTIONS, HERE, Handover, Row, lines};
 use crate::publish::sheet::{Frame, whose};
 use crate::publish::{format, json, words};
-use crate::settings::{Settings, UnitSettings};
+use crate::settings::UnitSettings;
 use barrico_model::plant::{Condition, Estimate, Expected, expect};
 use barrico_model::records::{EventKind, LogBody, LogEntry, RunEnd, RunRecord};
 use barrico_model::{Quantity, WallMs};
@@ -50,25 +51,31 @@ struct Usual {
     runs: usize,
 }
 
-/// Prints the sheet and writes its document.
+/// Prints the sheet and writes its document. `from_parts_list`: the runs are not looked at, the log of the tank is.
 pub(super) fn main(
-    settings: &Settings,
-    unit: &UnitSettings,
-    given: &Condition,
+    asked: &Asked<'_>,
+    ground: &Ground,
+    from_parts_list: bool,
     options: &Options,
     as_json: bool,
 ) -> anyhow::Result<()> {
-    let (runs, log) = match history(settings)? {
-        Some(history) => (history.runs(&unit.id, RUNS)?, history.log(&unit.id, ENTRIES_MAX)?),
+    let id = &asked.unit.id;
+    let (runs, log) = match history(asked.settings)? {
+        Some(history) => (history.runs(id, RUNS)?, history.log(id, ENTRIES_MAX)?),
         None => (vec![], vec![]),
     };
-    let usual = usual(&runs);
+    let usual = if from_parts_list { vec![] } else { usual(&runs) };
     let made = Some(crate::service::clock::system_date());
-    let sheet = sheet(settings, unit, given, &usual, &log, made)?;
+    let why = if from_parts_list {
+        "Not read aboard, as asked.".to_owned()
+    } else {
+        format!("Not read aboard: the history has fewer than {RUNS_MIN} runs.")
+    };
+    let sheet = sheet(asked, ground, &why, &usual, &log, options.units(), made);
     if let Some(file) = options.html() {
         write_document(file, &sheet)?;
     }
-    if as_json { print_json(&answer(unit, &usual, &sheet)) } else { print(&text(&sheet)) }
+    if as_json { print_json(&answer(asked.unit, &usual, &sheet)) } else { print(&text(&sheet)) }
 }
 
 /// What the last runs show; empty if they are too few.
@@ -103,12 +110,22 @@ fn usual(runs: &[RunRecord]) -> Vec<Usual> {
         .collect()
 }
 
-fn number(value: f64, quantity: Quantity) -> String {
+fn number(value: f64, quantity: Quantity, units: Units) -> String {
+    let value = units.of(quantity, value);
     let digits = match quantity {
         Quantity::ProductConductivity => 0,
+        // A psi is a fifteenth of a bar.
+        Quantity::PrefilterDifferentialPressure
+        | Quantity::InletPressure
+        | Quantity::PrefilterInletPressure
+            if units == Units::Us =>
+        {
+            1
+        }
         Quantity::PrefilterDifferentialPressure
         | Quantity::InletPressure
         | Quantity::PrefilterInletPressure => 2,
+        Quantity::ProductFlow | Quantity::ConcentrateFlow if units == Units::Us && value < 100.0 => 1,
         _ if value.abs() < 10.0 => 1,
         _ if value.abs() < 100.0 => usize::from(matches!(
             quantity,
@@ -119,46 +136,49 @@ fn number(value: f64, quantity: Quantity) -> String {
     format::number(value, digits)
 }
 
-fn label(quantity: Quantity) -> String {
+fn label(quantity: Quantity, units: Units) -> String {
     let unit = match quantity {
         Quantity::ProductConductivity => "µS/cm at 25 °C",
-        _ => quantity.unit(),
+        _ => units.name(quantity),
     };
     format!("{}, {unit}", words::sentence(quantity.label()))
 }
 
 fn sheet(
-    settings: &Settings,
-    unit: &UnitSettings,
-    given: &Condition,
+    asked: &Asked<'_>,
+    ground: &Ground,
+    why: &str,
     usual: &[Usual],
     log: &[LogEntry],
+    units: Units,
     made: Option<WallMs>,
-) -> anyhow::Result<Handover> {
+) -> Handover {
     let (heads, rows, ground) =
-        if usual.is_empty() { computed(settings, unit, given)? } else { from_runs(usual) };
-    let about = "For the crew that has the boat for a while. It does not replace the unit's manual.";
+        if usual.is_empty() { computed(asked, ground, why, units) } else { from_runs(usual, units) };
+    let about = "For a crew that has the boat for a while. It does not replace the manual of the unit.";
     let mut here: Vec<String> = HERE.iter().map(|text| (*text).to_owned()).collect();
     here.push(tank(log));
-    Ok(Handover {
-        frame: Frame::new("Watermaker: handover", &whose(&settings.boat.name, &unit.name), about, made),
+    let whose = whose(&asked.settings.boat.name, &asked.unit.name);
+    Handover {
+        frame: Frame::new("Handover sheet", &whose, about, made),
+        values: if usual.is_empty() { "What to expect, computed" } else { "Usual values of this boat" },
         ground,
         heads,
         rows,
-        rules: rules(unit),
+        rules: rules(asked.unit, units),
         here,
-    })
+    }
 }
 
-fn span(one: &Usual) -> String {
-    let (low, high) = (number(one.low, one.quantity), number(one.high, one.quantity));
-    if low == high { low } else { format!("{low} to {high}") }
+fn span(one: &Usual, units: Units) -> String {
+    let (low, high) = (number(one.low, one.quantity, units), number(one.high, one.quantity, units));
+    if low == high { low } else { format!("{low}–{high}") }
 }
 
-fn from_runs(usual: &[Usual]) -> (Vec<String>, Vec<Row>, String) {
+fn from_runs(usual: &[Usual], units: Units) -> (Vec<String>, Vec<Row>, String) {
     let row = |one: &Usual| Row {
-        label: label(one.quantity),
-        cells: vec![number(one.median, one.quantity), span(one)],
+        label: label(one.quantity, units),
+        cells: vec![number(one.median, one.quantity, units), span(one, units)],
     };
     let most = usual.iter().map(|one| one.runs).max().unwrap_or(0);
     let water = usual.iter().any(|one| one.quantity == Quantity::FeedTemperature);
@@ -172,15 +192,11 @@ fn from_runs(usual: &[Usual]) -> (Vec<String>, Vec<Row>, String) {
 }
 
 /// Computed for three seas, or for the one that was given.
-fn computed(
-    settings: &Settings,
-    unit: &UnitSettings,
-    given: &Condition,
-) -> anyhow::Result<(Vec<String>, Vec<Row>, String)> {
-    let ground = ground(settings, unit)?;
+fn computed(asked: &Asked<'_>, ground: &Ground, why: &str, units: Units) -> (Vec<String>, Vec<Row>, String) {
+    let given = asked.given;
     let (salinity, whose) = match given.feed_salinity_g_kg {
         Some(given) => (given, "as given"),
-        None => usual_salinity(unit),
+        None => usual_salinity(asked.unit),
     };
     let seas: Vec<f64> = given.feed_temperature_c.map_or(SEAS_C.to_vec(), |given| vec![given.value]);
     let made: Vec<Result<Expected, String>> = seas
@@ -189,38 +205,45 @@ fn computed(
             let condition = Condition {
                 feed_temperature_c: Some(Estimate::exact(*celsius)),
                 feed_salinity_g_kg: Some(salinity),
-                ..at_its_mark(&unit.parts, given)
+                ..at_its_mark(&ground.parts, given)
             };
-            expect(&unit.parts, &condition, &ground.calibration).map_err(|why| why.to_string())
+            expect(&ground.parts, &condition, &ground.calibration).map_err(|why| why.to_string())
         })
         .collect();
     type Of = fn(&Expected) -> Option<(f64, f64)>;
-    const ROWS: [(Quantity, Of); 4] = [
+    const ROWS: [(Quantity, Of); 5] = [
         (Quantity::FeedPressure, |e| Some((e.output.feed_pressure_bar, e.uncertainty.feed_pressure_bar))),
         (Quantity::ProductFlow, |e| Some((e.output.product_flow_l_h, e.uncertainty.product_flow_l_h))),
         (Quantity::ProductConductivity, |e| {
             Some((e.output.product_conductivity_us_cm_25c, e.uncertainty.product_conductivity_us_cm_25c))
         }),
         (Quantity::SupplyCurrent, |e| e.output.supply_current_a.zip(e.uncertainty.supply_current_a)),
+        (Quantity::LowSidePressure, |e| {
+            e.output.low_side_pressure_bar.zip(e.uncertainty.low_side_pressure_bar)
+        }),
     ];
-    let rows = ROWS.iter().map(|(quantity, of)| Row {
-        label: label(*quantity),
+    // A belt has no current and a plunger pump no low side: a line without any figure would be noise.
+    let known = |of: &Of| made.iter().flatten().next().is_none_or(|expected| of(expected).is_some());
+    let rows = ROWS.iter().filter(|(_, of)| known(of)).map(|(quantity, of)| Row {
+        label: label(*quantity, units),
         cells: made
             .iter()
             .map(|expected| match expected.as_ref().ok().and_then(of) {
-                Some((value, sd)) => format::range(value, sd),
+                Some((value, sd)) => {
+                    format::range(units.of(*quantity, value), units.step(*quantity) * sd).replace(" to ", "–")
+                }
                 None => "not known".to_owned(),
             })
             .collect(),
     });
-    let why = made.iter().find_map(|expected| expected.as_ref().err());
-    let not = why.map_or_else(String::new, |why| format!(" Not known: {why}."));
+    let missing = made.iter().find_map(|expected| expected.as_ref().err());
+    let not = missing.map_or_else(String::new, |why| format!(" Not known: {why}."));
     let says = format!(
-        "Not read aboard: the history has fewer than {RUNS_MIN} runs. Ranges of 95 % at {:.0} g/kg, {whose}. {} Write readings down: then this sheet shows what is usual here.{not}",
+        "{why} Ranges of 95 % at {:.0} g/kg, {whose}. {} Write readings down: then this sheet shows what is usual here.{not}",
         salinity.value, ground.says
     );
-    let heads = seas.iter().map(|celsius| format!("sea of {celsius:.0} °C")).collect();
-    Ok((heads, rows.collect(), says))
+    let heads = seas.iter().map(|celsius| format!("sea of {}", units.temperature(*celsius))).collect();
+    (heads, rows.collect(), says)
 }
 
 /// Is the tank known to be free of chlorine? The log's last word on it.
@@ -238,15 +261,17 @@ fn tank(log: &[LogEntry]) -> String {
     }
 }
 
-fn rules(unit: &UnitSettings) -> Vec<(String, String)> {
+fn rules(unit: &UnitSettings, units: Units) -> Vec<(String, String)> {
+    let (pressure_factor, pressure_unit) = units.pressure();
     let limits = &unit.parts.limits;
     let missing = || "not entered: ask the owner".to_owned();
     let days = |days: f64| format!("{} days", format::number(days, usize::from(days.fract() != 0.0)));
     let flush = match (limits.flush_interval_cool_days, limits.flush_interval_warm_days) {
         (Some(cool), Some(warm)) => {
             format!(
-                "after use, by the manual, and at least every {} (sea below 20 °C: {})",
+                "after use, by the manual, and at least every {} (sea below {}: {})",
                 days(warm),
+                units.temperature(20.0),
                 days(cool)
             )
         }
@@ -258,14 +283,17 @@ fn rules(unit: &UnitSettings) -> Vec<(String, String)> {
     let product = limits.product_conductivity_us_cm.map_or_else(missing, |us_cm| {
         format!("{us_cm:.0} µS/cm at 25 °C. Above it: not into the tank. The first minutes after each start are saltier")
     });
-    let pressure =
-        unit.parts.pressure_limit_bar().map_or_else(missing, |(bar, _)| format!("{bar:.0} bar, never above"));
+    let pressure = unit.parts.pressure_limit_bar().map_or_else(missing, |(bar, _)| {
+        format!("{:.0} {pressure_unit}, never above", pressure_factor * bar)
+    });
     let filters: Vec<String> = unit
         .parts
         .prefilters
         .iter()
         .map(|filter| {
-            let at = filter.change_at_bar.map_or("not entered".to_owned(), |bar| format!("{bar:.1} bar"));
+            let at = filter.change_at_bar.map_or("not entered".to_owned(), |bar| {
+                format!("{:.1} {pressure_unit}", pressure_factor * bar)
+            });
             format!("{:.0} µm: {at}", filter.rating_um)
         })
         .collect();
@@ -274,6 +302,11 @@ fn rules(unit: &UnitSettings) -> Vec<(String, String)> {
         ("Product limit".to_owned(), product),
         ("Pressure limit".to_owned(), pressure),
     ];
+    if let Some(bar) = limits.maximum_low_side_pressure_bar {
+        let text =
+            format!("{:.0} {pressure_unit} between feed pump and high-pressure pump", pressure_factor * bar);
+        rules.push(("Low-side limit".to_owned(), text));
+    }
     if !filters.is_empty() {
         rules.push(("Change filter at a drop of".to_owned(), filters.join("; ")));
     }
@@ -306,9 +339,8 @@ fn text(sheet: &Handover) -> String {
     for blank in BLANKS {
         text.push_str(&format!("  {blank}: ______________________________\n"));
     }
-    text.push_str(
-        "  Start and stop: only in the order that the unit's manual gives.\n\nUsual values of this boat\n",
-    );
+    text.push_str("  Start and stop: only in the order that the unit's manual gives.\n\n");
+    text.push_str(&format!("{}\n", sheet.values));
     let mut rows =
         vec![std::iter::once(String::new()).chain(sheet.heads.iter().cloned()).collect::<Vec<_>>()];
     rows.extend(

@@ -22,6 +22,7 @@ mod replay;
 mod report;
 mod run;
 mod send;
+mod units;
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;

@@ -142,7 +142,7 @@ pub const START: Row = Row {
 /// Running hours a day.
 pub const HOURS: Row = Row {
     key: "running_hours_per_day_h",
-    words: "running hours a day",
+    words: "running time a day",
     unit: "h",
     factor: 1.0,
     worst: HIGH,
@@ -151,7 +151,7 @@ pub const HOURS: Row = Row {
 /// Running hours for one filling.
 pub const FILLING: Row = Row {
     key: "running_hours_per_filling_h",
-    words: "hours for a filling",
+    words: "running time for a filling",
     unit: "h",
     factor: 1.0,
     worst: HIGH,
@@ -205,7 +205,7 @@ pub const SOLAR: Row = Row {
 /// Hours of the engine a day.
 pub const ENGINE: Row = Row {
     key: "engine_hours_per_day_h",
-    words: "generator/engine, hours a day",
+    words: "generator/engine time a day",
     unit: "h",
     factor: 1.0,
     worst: HIGH,

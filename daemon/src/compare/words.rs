@@ -7,24 +7,31 @@ use barrico_model::sizing::{Check, CheckKind, Unknown, Variant, Verdict, Worst, 
 
 /// What every reader is told, in this order.
 pub const CAUTIONS: [&str; 6] = [
-    "Computed from the sheets of the parts, not measured: product is good to ±15 %, its salinity to ±40 %. Only runs of the fitted unit make this narrower.",
-    "The rating of an element holds at its test conditions, with another water and little recovery. It is not what a unit makes and is not shown as such.",
-    "No working instruction: pressure and flow are set by the manuals and within the limits of the parts. High pressure and mains voltage can kill; \
+    "From the sheets of the parts alone: the flow that a pressure gives is good to ±15 % at best, the salinity to ±40 % at best. Only runs of \
+     the fitted unit make this narrower.",
+    "The rating of an element holds at its test conditions, in another water and at little recovery: it is not what a unit makes and is not shown as such.",
+    "No working instruction: pressure and flow are set by the manuals, within the limits of the parts. High pressure and mains voltage can kill; \
      local codes apply, and the work belongs to qualified people.",
     "If the boost pump fails: do not run the unit unless the manual of its high-pressure pump allows suction lift.",
     "Salinity says nothing about microbes, fuel, solvents or boron.",
-    "Current, power and start current are worked out with usual efficiencies where none was entered; the plates of motor and supply decide.",
+    "The plates of motor and supply decide on currents and power.",
 ];
 
 /// The line under the headline.
 pub const ABOUT: &str = "Parts lists compared: what each should make, computed from the sheets of its parts. Nothing was measured.";
 
-/// Usual recoveries, as they stand beside the computed ones.
-pub const USUAL: &str =
-    "Usual on small units: 15 to 25 % per element, 25 to 40 % for the train (common practice, no limit).";
+/// Usual recoveries and fluxes, as they stand beside the computed ones. The fluxes follow from the same practice: 21 US gal/h of one 2540 element with 2.6 to 2.8 m²
+/// are 28 to 31 L/(m² h), the 12 to 13 US gal/h that a second one in series adds are 16 to 19.
+pub const USUAL: &str = "Usual on small units: recovery 15 to 25 % of an element and 25 to 40 % of the train, flux 15 to 30 L/(m² h) (common practice, no limit).";
+
+/// Where the other waters are, on the page.
+pub const SECOND_PAGE: &str = "Every candidate in every water: on the second page.";
+
+/// What a worn pump means here.
+pub const WORN: &str = "Worn: a plunger pump takes in 15 % less feed, an energy-recovery pump lets 15 % of its product back inside; neither takes much less power.";
 
 /// Why fuel does not follow the hours.
-pub const FUEL: &str = "Fuel has a part for turning idle and a part for the load: fewer hours save only the first, so a third fewer hours is not a third less fuel.";
+pub const FUEL: &str = "Fuel has a part for turning idle and a part for the load. Fewer hours save only the first: a third fewer hours is not a third less fuel.";
 
 /// What a deviation behind ± is.
 pub const PLUS_MINUS: &str = "Behind ± stands half of the interval that holds the figure in 95 of 100 cases.";
@@ -34,7 +41,7 @@ pub const fn variant(variant: Variant) -> &'static str {
     match variant {
         Variant::AsListed => "as listed",
         Variant::OneElementOut => "one element out",
-        Variant::PumpWorn => "the pump worn (15 % less)",
+        Variant::PumpWorn => "the pump worn (delivers 15 % less)",
     }
 }
 
@@ -306,8 +313,8 @@ pub fn origins(compared: &Compared) -> Vec<String> {
         "Measured: nothing. No unit has run.".to_string(),
         "Entered: parts and limits from their sheets, waters, need, supplies, prices.".to_string(),
         format!("Assumed: {}.", assumed.join("; ")),
-        "Energy is counted at the motor's terminals, for a pump on the engine at its shaft; boost pump and controls as far as they were entered."
+        "Energy is counted at the motor's terminals, for a pump on the engine at its shaft; boost pump and controls as entered."
             .to_string(),
-        "Computed: everything else, by solution-diffusion with film polarisation along the train (ASTM D4194 test conditions for the sheets).".to_string(),
+        "Computed: the rest, by solution-diffusion with film polarisation along the train (sheets at ASTM D4194 test conditions).".to_string(),
     ]
 }

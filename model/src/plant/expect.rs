@@ -17,7 +17,7 @@ use super::uncertain_inputs::{INPUTS, Input, Inputs};
 use super::working_point::{Feed, L_H_PER_M3_S, Plant, Rule};
 use crate::math;
 use crate::membrane::{Polarisation, Salt, TemperatureResponse, Train, TrainOutput, Water};
-use crate::parts::Parts;
+use crate::parts::{Parts, PressureControl};
 use crate::performance::NotComputable;
 use crate::quantity::{Salinity, SaltPermeability, Temperature, WaterPermeability};
 use crate::records::BaselineKind;
@@ -395,8 +395,14 @@ impl<'a> Problem<'a> {
             }
         }
         let read = self.condition.feed_pressure_bar.or(self.condition.concentrate_pressure_bar);
-        if read.is_none() && matches!(self.rule, RuleKind::Outlet | RuleKind::Valve(_)) {
-            notes.push(Note::PressureAsSet);
+        if read.is_none() {
+            match (self.rule, self.parts.pressure_control) {
+                (RuleKind::Valve(_), PressureControl::FixedValve | PressureControl::HandSetFlow) => {
+                    notes.push(Note::PressureFromValve);
+                }
+                (RuleKind::Outlet | RuleKind::Valve(_), _) => notes.push(Note::PressureAsSet),
+                (RuleKind::Inlet | RuleKind::Product | RuleKind::Share, _) => {}
+            }
         }
         if self.inputs.get(Input::TemperatureC) < COLD_C && COLD_C < self.calibration.reference_temperature_c
         {

@@ -6,6 +6,11 @@ pub const USUAL_ELEMENT_RECOVERY: f64 = 0.25;
 /// Recovery of a train above which a note informs. Usual on small units: 25 to 40 % (common practice, no source).
 pub const USUAL_TRAIN_RECOVERY: f64 = 0.40;
 
+/// How good figures from the parts list alone are, in the same words wherever they stand. Half widths of 95 % intervals, own comparison with units and common
+/// practice; "at best", since cold or salty water makes them wider.
+pub const SHEETS_ALONE: &str =
+    "the flow that a pressure gives is good to ±15 % at best, the salinity to ±40 % at best";
+
 /// One note.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Note {
@@ -59,6 +64,8 @@ pub enum Note {
     SpeedAssumed,
     /// The pressure is the one that is set, not measured.
     PressureAsSet,
+    /// The pressure is worked out from how the valve stands, not measured.
+    PressureFromValve,
     /// Cold water: the temperature law of the trade is one-sided there.
     ColdWater,
     /// Water outside the range of the correlations.
@@ -88,6 +95,7 @@ impl Note {
             Self::FeedFlowFromPump => "feed-flow-from-pump",
             Self::SpeedAssumed => "speed-assumed",
             Self::PressureAsSet => "pressure-as-set",
+            Self::PressureFromValve => "pressure-from-valve",
             Self::ColdWater => "cold-water",
             Self::SalinityBeyondCorrelation => "salinity-beyond-correlation",
             Self::BelowOsmoticPressure => "below-osmotic-pressure",
@@ -98,7 +106,9 @@ impl Note {
     /// The sentence for a person.
     pub fn text(&self) -> String {
         match *self {
-            Self::SpecificationOnly => "From the parts list alone: flow is good to ±15 %, salinity to ±40 %. A baseline makes both narrower.".into(),
+            Self::SpecificationOnly => format!(
+                "From the parts list alone: {SHEETS_ALONE}. A baseline of this unit makes both narrower."
+            ),
             Self::ProvisionalBaseline => "The baseline is provisional: from one run, or from runs of an element that had not settled yet.".into(),
             Self::ElementRecoveryAboveUsual { position, recovery } => format!(
                 "Element {position} takes {:.0} % of its feed; {:.0} % is usual at most on small units. In warm or fresh water a healthy unit does so too.",
@@ -124,6 +134,9 @@ impl Note {
             Self::FeedFlowFromPump => "The feed flow is worked out from the pump, not measured. A timed jug on the concentrate would settle it.".into(),
             Self::SpeedAssumed => "The pump's speed was not measured: its rated or usual speed was taken.".into(),
             Self::PressureAsSet => "The pressure is the one that is set, not a reading.".into(),
+            Self::PressureFromValve => {
+                "The pressure is worked out from how the valve stands, not read: it moves with water, speed and wear.".into()
+            }
             Self::ColdWater => "In cold water the unit may make more than this, hardly less: the trade's temperature factors differ there.".into(),
             Self::SalinityBeyondCorrelation => "This salinity lies outside the range the water's properties were measured in.".into(),
             Self::BelowOsmoticPressure => "The pressure is hardly above the osmotic pressure of this water: product is a salty trickle.".into(),

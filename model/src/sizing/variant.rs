@@ -1,7 +1,7 @@
 //! The same unit with something wrong: what remains of it.
 
 use super::unknown::Unknown;
-use crate::parts::Parts;
+use crate::parts::{Parts, PumpKind};
 use crate::plant::Calibration;
 
 /// Loss of the pump's delivery in the worn state. A pump is usually repaired by then; common practice, no source.
@@ -14,7 +14,8 @@ pub enum Variant {
     AsListed,
     /// One element is taken out and the rest is plumbed together; of trains side by side one is closed.
     OneElementOut,
-    /// The pump delivers [`PUMP_WEAR`] less.
+    /// The pump delivers [`PUMP_WEAR`] less: of a plunger pump feed, since valves and packings let slip; of an energy-recovery pump product, since its seals let
+    /// water back to the low side. Neither saves power: see [`crate::plant`] on pump and energy recovery.
     PumpWorn,
 }
 
@@ -49,11 +50,20 @@ impl Variant {
                 parts.elements.remove(best);
             }
         }
+        let leaks = self == Self::PumpWorn && wear_energy_recovery(&mut parts);
         let mut calibration = Calibration::from_nominal_sheets(&parts)?;
-        if self == Self::PumpWorn {
+        if self == Self::PumpWorn && !leaks {
             calibration.delivery.value *= 1.0 - PUMP_WEAR;
             calibration.delivery.deviation *= 1.0 - PUMP_WEAR;
         }
         Ok((parts, calibration))
     }
+}
+
+/// Gives an energy-recovery pump so much more internal leakage that its product falls by [`PUMP_WEAR`]: product is (Y - l) of the feed. False for a plunger pump.
+fn wear_energy_recovery(parts: &mut Parts) -> bool {
+    let PumpKind::EnergyRecovery { product_share } = parts.pump.kind else { return false };
+    let tight = parts.pump.internal_leakage.unwrap_or(0.0);
+    parts.pump.internal_leakage = Some(tight + PUMP_WEAR * (product_share - tight));
+    true
 }

@@ -10,8 +10,10 @@ use barrico_model::sizing::{Figure, Unknown, Variant};
 
 /// Columns of a table's line.
 const WIDTH: usize = 100;
-/// Widest name over a column.
+/// Columns of a figure, and of a line of the name over it.
 const HEAD: usize = 14;
+/// Lines of a name over a column. Names have 80 characters at most; what these lines do not hold is cut.
+const HEAD_LINES: usize = 3;
 /// Room for the words of a row.
 const WORDS: usize = 32;
 
@@ -41,6 +43,7 @@ pub(super) fn of(compared: &Compared) -> String {
         out.push_str(&against_first(compared));
     }
     out.push_str(&paragraph("  ", words::FUEL));
+    out.push_str(&paragraph("  ", words::WORN));
     out.push_str(&year(compared));
     out.push_str("\nWhat the numbers are\n");
     out.push_str(&list(&words::origins(compared).iter().map(String::as_str).collect::<Vec<_>>()));
@@ -286,13 +289,12 @@ fn rows_of_year(compared: &Compared) -> Vec<(String, Vec<Result<String, String>>
         .collect()
 }
 
-/// A table with names over its columns, cut into blocks that fit the width; names and words that are too long are cut.
+/// A table with names over its columns, in blocks that fit the width. Names go over several lines; only what no line holds is cut.
 fn columns(heads: &[String], lines: &[Vec<String>]) -> String {
     let count = lines.iter().map(Vec::len).max().unwrap_or(1).max(1) - 1;
     let width = |column: usize| {
         let cells = lines.iter().filter_map(|line| line.get(column + 1)).map(|cell| cell.chars().count());
-        let head = heads.get(column).map_or(0, |head| head.chars().count().min(HEAD) + 2);
-        cells.max().unwrap_or(0).max(head).max(HEAD + 2)
+        cells.max().unwrap_or(0).max(HEAD + 2)
     };
     let widths: Vec<usize> = (0..count).map(width).collect();
     let mut out = String::new();
@@ -303,13 +305,19 @@ fn columns(heads: &[String], lines: &[Vec<String>]) -> String {
             used += widths[to];
             to += 1;
         }
-        if !heads.is_empty() {
-            out.push_str(&" ".repeat(4 + WORDS));
-            for (column, width) in widths.iter().enumerate().take(to).skip(from) {
-                let head = heads.get(column).map_or("", String::as_str);
-                out.push_str(&right(&format!("{}  ", cut(head, HEAD)), *width));
+        let names: Vec<Vec<String>> = (from..to)
+            .map(|column| head(heads.get(column).map_or("", String::as_str), widths[column] - 2))
+            .collect();
+        let height = names.iter().map(Vec::len).max().unwrap_or(0);
+        for at in 0..height {
+            let mut text = " ".repeat(4 + WORDS);
+            for (name, width) in names.iter().zip(&widths[from..to]) {
+                // Names stand on the figures: the last line of each is the lowest.
+                let line = (at + name.len()).checked_sub(height).and_then(|at| name.get(at));
+                text.push_str(&right(&format!("{}  ", line.map_or("", String::as_str)), *width));
             }
-            out = format!("{}\n", out.trim_end());
+            out.push_str(text.trim_end());
+            out.push('\n');
         }
         for line in lines {
             let words = line.first().map_or("", String::as_str);
@@ -323,6 +331,25 @@ fn columns(heads: &[String], lines: &[Vec<String>]) -> String {
         from = to;
     }
     out
+}
+
+/// A name in lines of so many characters, broken between words.
+fn head(name: &str, most: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in name.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= most => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    if HEAD_LINES < lines.len() {
+        let rest = lines.split_off(HEAD_LINES - 1).join(" ");
+        lines.push(rest);
+    }
+    lines.iter().map(|line| cut(line, most)).collect()
 }
 
 fn cut(text: &str, most: usize) -> String {

@@ -395,7 +395,7 @@ fn text(record: &Record) -> String {
         text.push_str(&paragraph(
             &format!("  {}: ", row.what),
             &format!(
-                "{}; minimum {}; nominal {}; read over minimum {}",
+                "{}; the sheets' limit here: {}; nominal: {}; read over limit: {}",
                 row.read, row.minimum, row.nominal, row.ratio
             ),
         ));

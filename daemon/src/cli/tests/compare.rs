@@ -14,7 +14,9 @@ fn the_text_fits_a_terminal_of_100_columns() {
     for part in [
         "An invented example",
         "A star marks the water",
-        "15 to 25 % per element",
+        "15 to 25 % of an element",
+        "flux 15 to 30 L/(m² h)",
+        "larger pump",
         "No element is left",
         "suction lift",
         "not what a unit makes",
@@ -70,13 +72,26 @@ fn a_page_is_written_and_mistakes_end_with_78() {
     let folder = std::env::temp_dir().join(format!("barrico-compare-{}", std::process::id()));
     std::fs::create_dir_all(&folder).unwrap();
     let page = folder.join("page.html");
-    let arguments =
-        Arguments { file: None, example: true, print_example: false, json: false, html: Some(page.clone()) };
+    let arguments = Arguments {
+        file: None,
+        example: true,
+        print_example: false,
+        json: false,
+        html: Some(page.clone()),
+        annex: false,
+    };
     main(&arguments).unwrap();
     assert!(std::fs::read_to_string(&page).unwrap().starts_with("<!DOCTYPE html>"));
     let file = folder.join("wrong.toml");
     std::fs::write(&file, EXAMPLE.replace("kind = \"generator\"", "kind = \"windmill\"")).unwrap();
-    let wrong = Arguments { file: Some(file), example: false, print_example: false, json: false, html: None };
+    let wrong = Arguments {
+        file: Some(file),
+        example: false,
+        print_example: false,
+        json: false,
+        html: None,
+        annex: false,
+    };
     let error = main(&wrong).unwrap_err();
     let problems = error.downcast_ref::<crate::settings::Problems>().expect("problems, so exit code 78");
     assert!(problems.to_string().contains("supplies.generator.kind"), "{problems}");

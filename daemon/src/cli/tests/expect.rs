@@ -15,6 +15,11 @@ fn given(settings: &Settings, values: &[(Quantity, &str)]) -> Vec<HandReading> {
     values.iter().map(read).collect()
 }
 
+/// As with `--from-parts-list`: whatever history the machine of the test may have.
+fn sheets(settings: &Settings) -> Ground {
+    Ground::of(settings, &settings.units[0], true).expect("from sheets")
+}
+
 const KEYS: [&str; 13] = [
     "product_flow_l_h",
     "product_tds_mg_l",
@@ -41,7 +46,7 @@ fn every_key_is_there_with_its_uncertainty_or_a_reason() {
     ] {
         let settings = sample(name);
         let given = given(&settings, &[(Quantity::FeedTemperature, "20 C")]);
-        let json = Answer::new(&settings.units[0], &given, &Known::default()).expect(name).json();
+        let json = Answer::new(&settings.units[0], &given, sheets(&settings)).expect(name).json();
         for key in KEYS {
             let value = json.get(key).unwrap_or_else(|| panic!("{name}: {key}"));
             if value.is_null() {
@@ -67,7 +72,7 @@ fn every_key_is_there_with_its_uncertainty_or_a_reason() {
 fn without_an_electric_motor_current_and_supply_power_have_a_reason_and_no_number() {
     let settings = sample("one-2521-belt-fixed-valve");
     let given = given(&settings, &[(Quantity::FeedTemperature, "20 C")]);
-    let json = Answer::new(&settings.units[0], &given, &Known::default()).expect("computed").json();
+    let json = Answer::new(&settings.units[0], &given, sheets(&settings)).expect("computed").json();
     assert!(json["supply_current_a"].is_null() && json["supply_power_w"].is_null());
     assert!(json["reasons"]["supply_current_a"].as_str().expect("a reason").contains("no electric motor"));
     assert!(json["specific_energy_boundary"].as_str().expect("a text").contains("shaft"));
@@ -81,8 +86,8 @@ fn a_salinity_that_was_not_given_is_assumed_and_said_and_widens_the_answer() {
     let usual = given(&settings, &base);
     let known = given(&settings, &[base[0], base[1], (Quantity::FeedSalinity, "37 g/kg")]);
     let (usual, known) = (
-        Answer::new(unit, &usual, &Known::default()).expect("a"),
-        Answer::new(unit, &known, &Known::default()).expect("b"),
+        Answer::new(unit, &usual, sheets(&settings)).expect("a"),
+        Answer::new(unit, &known, sheets(&settings)).expect("b"),
     );
     assert!(
         usual.assumed.iter().any(|text| text.contains("37.0 ± 2.9 g/kg") && text.contains("usual")),
@@ -94,7 +99,7 @@ fn a_salinity_that_was_not_given_is_assumed_and_said_and_widens_the_answer() {
 
     let mut elsewhere = unit.clone();
     elsewhere.usual_feed_salinity = None;
-    let open = Answer::new(&elsewhere, usual.given, &Known::default()).expect("c");
+    let open = Answer::new(&elsewhere, usual.given, sheets(&settings)).expect("c");
     assert!(open.assumed[0].contains("open sea"), "{:?}", open.assumed);
     assert_eq!(open.json()["uncertainty"]["feed_salinity_g_kg"], 3.0);
 }
@@ -102,7 +107,7 @@ fn a_salinity_that_was_not_given_is_assumed_and_said_and_widens_the_answer() {
 #[test]
 fn without_a_temperature_nothing_is_computed_and_the_option_is_named() {
     let settings = sample("two-2540-ac-regulated");
-    let error = Answer::new(&settings.units[0], &[], &Known::default()).err().expect("refused").to_string();
+    let error = Answer::new(&settings.units[0], &[], sheets(&settings)).err().expect("refused").to_string();
     assert!(error.contains("--feed-temperature '20 C'"), "{error}");
 }
 
@@ -110,7 +115,8 @@ fn without_a_temperature_nothing_is_computed_and_the_option_is_named() {
 fn the_text_fits_a_terminal_and_says_what_the_numbers_are() {
     let settings = sample("two-2540-ac-regulated");
     let given = given(&settings, &[(Quantity::FeedTemperature, "28 C"), (Quantity::FeedSalinity, "5 g/kg")]);
-    let text = Answer::new(&settings.units[0], &given, &Known::default()).expect("computed").text();
+    let text =
+        Answer::new(&settings.units[0], &given, sheets(&settings)).expect("computed").text(Units::Metric);
     for line in text.lines() {
         assert!(line.chars().count() <= super::super::print::WIDTH, "{line}");
     }

@@ -14,11 +14,16 @@ fn sample(name: &str) -> Settings {
     settings
 }
 
-fn card_of(settings: &Settings, options: &Options) -> (Answer, Card) {
-    let (unit, given) = (&settings.units[0], Condition::default());
-    let answer = Answer::new(settings, unit, &given, options).expect("computed");
-    let card = answer.card(settings, unit, &given, options.units, None);
+fn card_at(settings: &Settings, given: &Condition, options: &Options) -> (Answer, Card) {
+    let unit = &settings.units[0];
+    let ground = Ground::of(settings, unit, false).expect("from sheets");
+    let answer = Answer::new(given, ground, options).expect("computed");
+    let card = answer.card(&Asked { settings, unit, given }, options.units, None);
     (answer, card)
+}
+
+fn card_of(settings: &Settings, options: &Options) -> (Answer, Card) {
+    card_at(settings, &Condition::default(), options)
 }
 
 #[test]
@@ -168,8 +173,7 @@ fn us_units_stand_on_paper_and_json_keeps_its_own() {
 fn a_given_pressure_takes_the_place_of_the_units_own_control() {
     let settings = sample("one-2540-12v-energy-recovery");
     let given = Condition { feed_pressure_bar: Some(Estimate::exact(50.0)), ..Condition::default() };
-    let answer = Answer::new(&settings, &settings.units[0], &given, &Options::default()).unwrap();
-    let card = answer.card(&settings, &settings.units[0], &given, Units::Metric, None);
+    let (_, card) = card_at(&settings, &given, &Options::default());
     assert!(card.remarks[0].contains("given, 50 bar") && card.grids[0].caption.starts_with("Product flow"));
 }
 

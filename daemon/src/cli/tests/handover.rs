@@ -3,6 +3,7 @@
 use super::*;
 use crate::publish::sheet::Document;
 use crate::publish::sheet::tests::assert_self_contained;
+use crate::settings::Settings;
 use barrico_model::records::{Mean, Origin};
 use barrico_model::{Monotonic, Stamp};
 use std::path::Path;
@@ -12,6 +13,12 @@ fn sample(name: &str) -> Settings {
     let mut settings = crate::settings::load(Path::new(&file)).expect("the sample holds");
     settings.state_folder = "no-such-folder".into();
     settings
+}
+
+fn of(settings: &Settings, usual: &[Usual], units: Units) -> Handover {
+    let (unit, given) = (&settings.units[0], &Condition::default());
+    let ground = Ground::of(settings, unit, false).expect("from sheets");
+    sheet(&Asked { settings, unit, given }, &ground, "Not read aboard.", usual, &[], units, None)
 }
 
 fn run(id: u64, flow: f64, celsius: Option<f64>) -> RunRecord {
@@ -81,7 +88,7 @@ fn without_runs_the_values_are_computed_and_the_sheet_says_so() {
         "gauges-only-hand-set",
     ] {
         let settings = sample(name);
-        let sheet = sheet(&settings, &settings.units[0], &Condition::default(), &[], &[], None).expect(name);
+        let sheet = of(&settings, &[], Units::Metric);
         assert!(
             sheet.ground.contains("Not read aboard") && sheet.ground.contains("parts list alone"),
             "{}",
@@ -117,7 +124,7 @@ fn a_chlorinated_tank_is_said_until_the_log_has_its_rinse() {
 fn what_was_not_entered_is_left_to_the_owner() {
     let mut settings = sample("gauges-only-hand-set");
     let shown = |settings: &Settings, label: &str| {
-        rules(&settings.units[0]).into_iter().find(|(known, _)| known == label).unwrap().1
+        rules(&settings.units[0], Units::Metric).into_iter().find(|(known, _)| known == label).unwrap().1
     };
     assert!(shown(&settings, "Flush").contains("every 5 days (sea below 20 °C: 7 days)"));
     settings.units[0].parts.limits = barrico_model::parts::Limits::default();
@@ -125,6 +132,26 @@ fn what_was_not_entered_is_left_to_the_owner() {
     for label in ["Flush", "Product limit", "Pressure limit"] {
         assert!(shown(&settings, label).contains("not entered"), "{label}");
     }
+}
+
+/// By hand: 75.7 L/h are 20.0 US gal/h, 20 °C are 68 °F; the sample's limits are 950 psi and 6 psi.
+#[test]
+fn us_units_stand_in_values_and_rules() {
+    let settings = sample("gauges-only-hand-set");
+    let runs = [run(1, 75.7, Some(20.0)), run(2, 75.7, Some(20.0)), run(3, 75.7, Some(20.0))];
+    let text = text(&of(&settings, &usual(&runs), Units::Us));
+    for part in [
+        "Product flow, US gal/h",
+        "20.0",
+        "Feed temperature, °F",
+        "68.0",
+        "950 psi",
+        "5 µm: 6.0 psi",
+        "below 68 °F",
+    ] {
+        assert!(text.contains(part), "no {part} in\n{text}");
+    }
+    assert!(!text.contains(" bar") && !text.contains("L/h,"), "{text}");
 }
 
 /// The registry's own words, and none is empty.

@@ -12,8 +12,8 @@ use std::fmt::Write;
 const WIDTH: f64 = 360.0;
 const LEFT: f64 = 30.0;
 const RIGHT: f64 = 356.0;
-const TOP: f64 = 16.0;
-const BOTTOM: f64 = 74.0;
+const TOP: f64 = 14.0;
+const BOTTOM: f64 = 62.0;
 /// Longest name under a group of bars, in characters.
 const NAME_CHARS: usize = 16;
 
@@ -29,7 +29,7 @@ pub(super) fn bars(compared: &Compared, row: &Row, unit: &str) -> Option<String>
     let scale = Scale::new(0.0, highest)?;
     let y = |value: f64| scale.place(value.clamp(scale.low, scale.high), BOTTOM, TOP);
     let label = escape(&format!("{}, {unit}, in each water; the same stands in the table", row.words));
-    let mut svg = format!("<svg viewBox=\"0 0 {WIDTH:.0} 89\" role=\"img\" aria-label=\"{label}\">");
+    let mut svg = format!("<svg viewBox=\"0 0 {WIDTH:.0} 76\" role=\"img\" aria-label=\"{label}\">");
     // Writing to a String cannot fail.
     for mark in scale.marks() {
         let _ = write!(
@@ -84,7 +84,7 @@ pub(super) fn bars(compared: &Compared, row: &Row, unit: &str) -> Option<String>
             svg,
             "<text text-anchor=\"middle\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
             LEFT + group * (water as f64 + 0.5),
-            BOTTOM + 13.0,
+            BOTTOM + 11.5,
             escape(&name)
         );
     }

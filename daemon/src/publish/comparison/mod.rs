@@ -1,4 +1,5 @@
-//! A comparison as one page of HTML that can be printed or sent: self-contained, light, no script.
+//! A comparison as one page of HTML that can be printed or sent: self-contained, light, no script. A second page with every figure in every water is added if
+//! asked for. What fits is four candidates in four waters with names and notes of ordinary length; more runs over to another sheet of paper.
 //!
 //! Everything that people typed is escaped: by the template, and in the pictures by [`chart`]. The page says what is entered, assumed and
 //! computed, marks the worst water of each figure, and repeats every limit that is passed or was not entered.
@@ -21,12 +22,12 @@ use barrico_model::sizing::{CheckKind, Figure, Unknown, Variant, Verdict};
 #[error("the page cannot be put together: {0}")]
 pub struct PageError(#[from] askama::Error);
 
-/// The whole page, made at a date; `None`: the computer's date is not trusted.
+/// The whole page, with or without the annex, made at a date; `None`: the computer's date is not trusted.
 ///
 /// # Errors
 /// [`PageError`], only if the template is at odds with this code.
-pub fn page(compared: &Compared, made: Option<WallMs>) -> Result<String, PageError> {
-    Ok(Page::new(compared, made).render()?)
+pub fn page(compared: &Compared, annex: bool, made: Option<WallMs>) -> Result<String, PageError> {
+    Ok(Page::new(compared, annex, made).render()?)
 }
 
 #[derive(Template)]
@@ -42,14 +43,17 @@ struct Page {
     worst: Vec<Line>,
     product_chart: Option<String>,
     hours_chart: Option<String>,
+    /// Empty without the annex.
     detail: Vec<Block>,
     first: String,
-    added: Vec<FaultLine>,
+    added: Vec<AddedLine>,
     fuel: &'static str,
-    faults: Vec<FaultLine>,
+    worn: &'static str,
+    faults: Vec<FaultyLine>,
     limits: Vec<Limits>,
     origins: Vec<String>,
     plus_minus: &'static str,
+    elsewhere: &'static str,
     usual: &'static str,
     cautions: &'static [&'static str],
 }
@@ -92,9 +96,15 @@ struct Detail {
     cells: Vec<(String, bool)>,
 }
 
-struct FaultLine {
+struct AddedLine {
     name: String,
     cells: Vec<String>,
+}
+
+/// A candidate with something wrong: texts, and whether a limit is passed.
+struct FaultyLine {
+    name: String,
+    cells: Vec<(String, bool)>,
 }
 
 struct Limits {
@@ -107,7 +117,7 @@ const DETAIL: [&Row; 6] =
     [&rows::PRODUCT, &rows::CONDUCTIVITY, &rows::PRESSURE, &rows::HOURS, &rows::PER_LITRE, &rows::FUEL];
 
 impl Page {
-    fn new(compared: &Compared, made: Option<WallMs>) -> Self {
+    fn new(compared: &Compared, annex: bool, made: Option<WallMs>) -> Self {
         let comparison = &compared.comparison;
         let each = || 0..comparison.candidates.len();
         Self {
@@ -120,14 +130,17 @@ impl Page {
             worst: worst(compared),
             product_chart: chart::bars(compared, &rows::PRODUCT, "L/h"),
             hours_chart: chart::bars(compared, &rows::HOURS, "h a day"),
-            detail: each().map(|at| block(compared, at)).collect(),
+            detail: each().filter(|_| annex).map(|at| block(compared, at)).collect(),
             first: comparison.candidates.first().map_or(String::new(), |one| one.name.clone()),
             added: each().skip(1).map(|at| added(compared, at)).collect(),
             fuel: words::FUEL,
+            worn: words::WORN,
             faults: each().map(|at| fault(compared, at)).collect(),
             limits: each().map(|at| limits(compared, at)).collect(),
-            origins: words::origins(compared),
+            // That nothing was measured stands under the headline.
+            origins: words::origins(compared).split_off(1),
             plus_minus: words::PLUS_MINUS,
+            elsewhere: words::SECOND_PAGE,
             usual: words::USUAL,
             cautions: &words::CAUTIONS,
         }
@@ -147,16 +160,14 @@ fn water(one: &crate::settings::comparison::NamedWater) -> WaterLine {
 
 /// The figures at their worst, one column for each candidate.
 fn worst(compared: &Compared) -> Vec<Line> {
-    let shown: [(&Row, bool); 15] = [
+    let shown: [(&Row, bool); 13] = [
         (&rows::PRODUCT, true),
-        (&rows::SOLIDS, false),
         (&rows::CONDUCTIVITY, false),
         (&rows::RECOVERY, false),
         (&rows::ELEMENT_RECOVERY, false),
         (&rows::ELEMENT_FLUX, false),
         (&rows::PRESSURE, false),
         (&rows::HOURS, true),
-        (&rows::FILLING, false),
         (&rows::PER_LITRE, true),
         (&rows::CURRENT, false),
         (&rows::START, false),
@@ -166,6 +177,7 @@ fn worst(compared: &Compared) -> Vec<Line> {
     ];
     let mut lines: Vec<Line> =
         shown.iter().filter_map(|(row, opens)| worst_line(compared, row, *opens)).collect();
+    lines.extend(idle_line(compared));
     for (at, row) in year::ROWS.iter().filter(|row| YEAR_SHOWN.contains(&row.key)).enumerate() {
         lines.extend(year_line(compared, row, at == 0));
     }
@@ -173,8 +185,7 @@ fn worst(compared: &Compared) -> Vec<Line> {
 }
 
 /// Rows of the year that the page has room for.
-const YEAR_SHOWN: [&str; 5] =
-    ["purchase", "weight_kg", "fuel_per_year_l", "running_cost_per_year", "running_cost_per_l"];
+const YEAR_SHOWN: [&str; 4] = ["purchase", "weight_kg", "running_cost_per_year", "running_cost_per_l"];
 
 fn worst_line(compared: &Compared, row: &Row, opens: bool) -> Option<Line> {
     let mut cells = Vec::new();
@@ -185,7 +196,7 @@ fn worst_line(compared: &Compared, row: &Row, opens: bool) -> Option<Line> {
                 Cell {
                     figure: figure(row, Ok(at.figure)),
                     small: place.map_or("all waters".to_string(), |water| water.name.clone()),
-                    bad: is_passed(compared, candidate, row),
+                    bad: is_passed(compared, candidate, Variant::AsListed, row),
                 }
             }
             Err(Unknown::NoMeaning(_)) => Cell { figure: "–".into(), small: String::new(), bad: false },
@@ -202,8 +213,20 @@ fn worst_line(compared: &Compared, row: &Row, opens: bool) -> Option<Line> {
     })
 }
 
+/// The part of the fuel that goes into turning idle, in the water in which the fuel is at its worst.
+fn idle_line(compared: &Compared) -> Option<Line> {
+    let fuel = worst_line(compared, &rows::FUEL, false)?;
+    let part = |candidate: usize, cell: &Cell| {
+        let water = compared.worst_water(candidate, Variant::AsListed, &rows::FUEL).unwrap_or(0);
+        let idle = compared.figure(candidate, Variant::AsListed, water, &rows::FUEL_IDLE);
+        Cell { figure: figure(&rows::FUEL_IDLE, idle), small: cell.small.clone(), bad: false }
+    };
+    let cells = fuel.cells.iter().enumerate().map(|(candidate, cell)| part(candidate, cell)).collect();
+    Some(Line { words: rows::FUEL_IDLE.words.trim().to_owned(), cells, ..fuel })
+}
+
 /// Is the figure of this row beyond a limit in any water?
-fn is_passed(compared: &Compared, candidate: usize, row: &Row) -> bool {
+fn is_passed(compared: &Compared, candidate: usize, variant: Variant, row: &Row) -> bool {
     let kind = match row.key {
         key if key == rows::CONDUCTIVITY.key => CheckKind::ProductConductivity,
         key if key == rows::PRESSURE.key => CheckKind::FeedPressure,
@@ -214,7 +237,7 @@ fn is_passed(compared: &Compared, candidate: usize, row: &Row) -> bool {
     };
     let is_passed =
         |check: &&barrico_model::sizing::Check| check.kind == kind && check.verdict() == Verdict::Passed;
-    compared.cases(candidate, Variant::AsListed).any(|(_, case)| case.checks.iter().find(is_passed).is_some())
+    compared.cases(candidate, variant).any(|(_, case)| case.checks.iter().find(is_passed).is_some())
 }
 
 fn year_line(compared: &Compared, row: &YearRow, opens: bool) -> Option<Line> {
@@ -287,7 +310,7 @@ fn elements(compared: &Compared, candidate: usize, water: usize) -> String {
 }
 
 /// What a candidate adds to the first one, from the water where that is least to the one where it is most.
-fn added(compared: &Compared, candidate: usize) -> FaultLine {
+fn added(compared: &Compared, candidate: usize) -> AddedLine {
     let name = compared.comparison.candidates.get(candidate).map_or(String::new(), |one| one.name.clone());
     let cells = rows::DIFFERENCES.iter().map(|row| {
         let all: Result<Vec<(f64, Option<f64>)>, Unknown> = (0..compared.comparison.waters.len())
@@ -308,25 +331,26 @@ fn added(compared: &Compared, candidate: usize) -> FaultLine {
         });
         format!("{low:+.digits$} to {high:+.digits$}{shares}")
     });
-    FaultLine { name, cells: cells.collect() }
+    AddedLine { name, cells: cells.collect() }
 }
 
 /// Product and hours in the worst water, as listed and with each fault.
-fn fault(compared: &Compared, candidate: usize) -> FaultLine {
+fn fault(compared: &Compared, candidate: usize) -> FaultyLine {
     let name = compared.comparison.candidates.get(candidate).map_or(String::new(), |one| one.name.clone());
     let mut cells = Vec::new();
     for variant in Variant::ALL {
         for row in [&rows::PRODUCT, &rows::CONDUCTIVITY, &rows::HOURS] {
-            cells.push(match compared.at_worst(candidate, variant, row) {
+            let text = match compared.at_worst(candidate, variant, row) {
                 Ok(at) => figure(row, Ok(at.figure)),
                 Err(Unknown::NothingLeft) => {
                     if row.key == rows::PRODUCT.key { "none" } else { "–" }.to_string()
                 }
                 Err(why) => figure(row, Err(why)),
-            });
+            };
+            cells.push((text, is_passed(compared, candidate, variant, row)));
         }
     }
-    FaultLine { name, cells }
+    FaultyLine { name, cells }
 }
 
 fn limits(compared: &Compared, candidate: usize) -> Limits {
@@ -335,7 +359,12 @@ fn limits(compared: &Compared, candidate: usize) -> Limits {
         .into_iter()
         .map(|one| (one.verdict == Verdict::Passed, one.text))
         .collect();
-    remarks.extend(words::remarks_when_faulty(compared, candidate).into_iter().map(|one| (true, one.text)));
+    // What the table of faults marks already needs no sentence.
+    let marked = [CheckKind::ProductConductivity, CheckKind::HoursOfTheDay];
+    let faulty = words::remarks_when_faulty(compared, candidate).into_iter();
+    remarks.extend(
+        faulty.filter(|one| one.kind.is_none_or(|kind| !marked.contains(&kind))).map(|one| (true, one.text)),
+    );
     if remarks.is_empty() {
         remarks.push((false, "All limits that were entered are kept.".into()));
     }

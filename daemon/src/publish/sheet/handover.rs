@@ -32,6 +32,8 @@ pub struct Line {
 pub struct Handover {
     /// Frame of the document.
     pub frame: Frame,
+    /// Head over the values: usual ones, or computed.
+    pub values: &'static str,
     /// Where the values come from.
     pub ground: String,
     /// Heads of the columns.
