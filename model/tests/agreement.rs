@@ -114,6 +114,39 @@ fn the_second_simulator_does_not_mark_its_own_homework() {
     assert!(0.05 < shown(Simulator::Other, cold).abs());
 }
 
+/// The five lines of the README say what the program finds, to the digits they give.
+#[test]
+fn the_readme_says_what_is_found() {
+    let readme =
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../README.md")).expect("a README");
+    let values: usize = libraries::all().iter().map(|group| group.checks.len()).sum();
+    let defaults = practice::with_defaults(None).worst_percent.abs();
+    let gain = practice::predicted(None).gain_gal_h;
+    let mut said = vec![
+        format!("{},{:03} values against", values / 1000, values % 1000),
+        format!("three production figures within {defaults:.1} %"),
+        format!("a second adds {gain:.1} US gal/h"),
+    ];
+    if let Some(found) = open_data::summary() {
+        let (new, first) = (&found.series[0], &found.series[1]);
+        let change = |ratio: f64| format!("{:.1} %", 100.0 * (ratio - 1.0).abs());
+        said.push(format!("{} points of open data", new.points));
+        said.push(format!(
+            "flow within {:.1} % rms, salt within {:.1} %",
+            100.0 * found.flow_rms,
+            100.0 * found.salt_rms
+        ));
+        said.push(format!(
+            "changed nothing reads {} (log-mean standardising: +{})",
+            change(first.a_ratio),
+            change(first.log_mean_ratio)
+        ));
+    }
+    for words in said {
+        assert!(readme.contains(&words), "the README does not say: {words}");
+    }
+}
+
 fn without_data(text: &str) -> String {
     let (before, rest) = text.split_once(DATA_BEGINS).expect("a mark");
     let (_, after) = rest.split_once(DATA_ENDS).expect("a mark");

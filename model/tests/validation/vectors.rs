@@ -141,7 +141,13 @@ fn forward() -> Group {
                 .at(&sea(20.0, 33.0), &form(polarisation))
                 .expect("in range");
             let output = train.with_outlet_pressure(l_h(feed), bar(55.2), bar(0.0)).expect("a working point");
-            let context = format!("{} element(s), {feed} L/h, {polarisation:?}", products.len());
+            let form = match polarisation {
+                Polarisation::Film { multiplier } => format!("film x {multiplier:.1}"),
+                Polarisation::Exponential => "exp(0.7 Y)".into(),
+                Polarisation::Absent => "no polarisation".into(),
+            };
+            let plural = if products.len() == 1 { "" } else { "s" };
+            let context = format!("{} element{plural}, {feed} L/h, {form}", products.len());
             let mut add = |what: &str, expected: f64, ours: f64, tolerance: f64| {
                 checks.push(Check::new(format!("{what}, {context}"), expected, ours, tolerance));
             };
