@@ -132,7 +132,7 @@ fn the_readme_says_what_is_found() {
         let change = |ratio: f64| format!("{:.1} %", 100.0 * (ratio - 1.0).abs());
         said.push(format!("{} points of open data", new.points));
         said.push(format!(
-            "flow within {:.1} % rms, salt within {:.1} %",
+            "flow within {:.2} % rms, salt within {:.2} %",
             100.0 * found.flow_rms,
             100.0 * found.salt_rms
         ));

@@ -71,10 +71,6 @@ impl Case {
     fn solve_from_inlet(&self) -> Result<TrainOutput, TrainError> {
         self.train().with_inlet_pressure(l_h(self.feed), bar(self.p), bar(0.0))
     }
-
-    fn product(&self) -> Option<f64> {
-        self.solve().ok().map(|output| output.product_m3_s)
-    }
 }
 
 /// What became of a property.
@@ -226,8 +222,23 @@ fn below(less: f64, more: f64) -> f64 {
     (less - more) / less.max(1e-12) / NOISE
 }
 
+/// Recovery above which one of ten slices takes so much of what is left that the error of the slices exceeds the effect that is looked for (found at random:
+/// 1.6e-3 with ten slices and 98 % recovery, where the permeability brings 7e-5), and the slices used there.
+const NEARLY_ALL: f64 = 0.9;
+const FINE_SLICES: usize = 80;
+
+/// How far the product of `more` lies below that of `less`, both with the same slices.
+fn rises(less: &Case, more: &Case) -> Option<f64> {
+    let (low, high) = (less.solve().ok()?, more.solve().ok()?);
+    if NEARLY_ALL < low.recovery().max(high.recovery()) {
+        let fine = |case: &Case| Case { slices: FINE_SLICES, ..*case }.solve().ok();
+        return Some(below(fine(less)?.product_m3_s, fine(more)?.product_m3_s));
+    }
+    Some(below(low.product_m3_s, high.product_m3_s))
+}
+
 fn rises_with_pressure(case: &Case) -> Option<f64> {
-    Some(below(case.product()?, Case { p: case.p + 0.5, ..*case }.product()?))
+    rises(case, &Case { p: case.p + 0.5, ..*case })
 }
 
 /// Where osmosis, not the membrane, limits the product (little pressure over the concentrate's osmotic pressure, or nearly all the water taken), warmth
@@ -237,19 +248,19 @@ fn rises_with_temperature(case: &Case) -> Option<f64> {
     if 0.5 < here.recovery() || case.p < 0.8 * here.concentrate_g_kg + 8.0 {
         return None;
     }
-    Some(below(here.product_m3_s, Case { t: case.t + 0.5, ..*case }.product()?))
+    rises(case, &Case { t: case.t + 0.5, ..*case })
 }
 
 fn rises_with_permeability(case: &Case) -> Option<f64> {
-    Some(below(case.product()?, Case { a: 1.01 * case.a, ..*case }.product()?))
+    rises(case, &Case { a: 1.01 * case.a, ..*case })
 }
 
 fn rises_with_feed(case: &Case) -> Option<f64> {
-    Some(below(case.product()?, Case { feed: 1.02 * case.feed, ..*case }.product()?))
+    rises(case, &Case { feed: 1.02 * case.feed, ..*case })
 }
 
 fn falls_with_salt(case: &Case) -> Option<f64> {
-    Some(below(Case { s: case.s + 0.2, ..*case }.product()?, case.product()?))
+    rises(&Case { s: case.s + 0.2, ..*case }, case)
 }
 
 fn product_fresher(case: &Case) -> Option<f64> {
