@@ -94,7 +94,8 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
         Reply::Baselines(all) => all,
         _ => vec![],
     };
-    let mut out = std::io::stdout().lock();
+    // Gathered first: a reader that closes the pipe early is no error.
+    let mut out: Vec<u8> = Vec::new();
     if baselines.is_empty() && !arguments.json {
         writeln!(
             out,
@@ -104,7 +105,7 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
     if let (Some(history), true) = (&history, arguments.json) {
         let mut all = json::history(history);
         all["baseline"] = baselines.first().map_or(serde_json::Value::Null, json::baseline);
-        writeln!(out, "{all}")?;
+        super::print::print(&format!("{all}\n"))?;
         return Ok(ExitCode::SUCCESS);
     }
     for baseline in &baselines {
@@ -123,6 +124,7 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
             out.write_all(paragraph("", &line).as_bytes())?;
         }
     }
+    super::print::print(&String::from_utf8_lossy(&out))?;
     Ok(ExitCode::SUCCESS)
 }
 

@@ -3,6 +3,8 @@
 //! Which fault leads to which finding stands in the list of faults; no source but common practice. That a healthy unit stays quiet is what the
 //! findings promise.
 
+mod sound_units;
+
 use super::*;
 use crate::engine::{AlertState, Event, Output};
 use barrico_model::Quantity;

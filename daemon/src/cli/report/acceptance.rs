@@ -302,8 +302,8 @@ impl Source {
             "rinse": self.rinse,
             "element_hours": self.circumstances.element_hours,
             "sets": sets.collect::<Vec<_>>(),
-            "product_flow": criterion(&acceptance.flow, "l_h"),
-            "product_salinity": criterion(&acceptance.salt, "mg_l"),
+            "product_flow": criterion(acceptance.verdict, &acceptance.flow, "l_h"),
+            "product_salinity": criterion(acceptance.verdict, &acceptance.salt, "mg_l"),
             "standardised": standardised(acceptance),
             "instruments": used.collect::<Vec<_>>(),
             "parts": record.parts.iter().map(|(label, text)| json!({ "part": label, "text": text })).collect::<Vec<_>>(),
@@ -335,7 +335,7 @@ fn decides(decides: Decides) -> Value {
 }
 
 /// A figure with its unit in the keys.
-fn criterion(figure: &Result<Criterion, Unjudged>, unit: &str) -> Value {
+fn criterion(verdict: Verdict, figure: &Result<Criterion, Unjudged>, unit: &str) -> Value {
     let figure = match figure {
         Err(why) => return json!({ "outcome": null, "reasons": { "outcome": why.to_string() } }),
         Ok(figure) => figure,
@@ -350,10 +350,11 @@ fn criterion(figure: &Result<Criterion, Unjudged>, unit: &str) -> Value {
     put("ratio_to_minimum".to_owned(), json!(rounded(ratio)));
     put("ratio_low_95".to_owned(), json!(rounded(low)));
     put("ratio_high_95".to_owned(), json!(rounded(high)));
-    let outcome = match figure.outcome {
-        Outcome::Meets => "meets",
-        Outcome::DoesNotMeet => "below",
-        Outcome::CannotTell => "cannot-tell",
+    let outcome = match (verdict, figure.outcome) {
+        (Verdict::NotValid | Verdict::NotSteady, _) => "no-result",
+        (_, Outcome::Meets) => "meets",
+        (_, Outcome::DoesNotMeet) => "below",
+        (_, Outcome::CannotTell) => "cannot-tell",
     };
     put("outcome".to_owned(), json!(outcome));
     let shares =

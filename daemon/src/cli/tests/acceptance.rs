@@ -158,9 +158,12 @@ fn every_verdict_has_its_exit_status() {
 }
 
 #[test]
-fn a_record_that_is_not_valid_says_so_first() {
+fn a_record_that_is_not_valid_says_so_first_and_calls_nothing_a_result() {
     let mut source = sample(&[]);
     source.circumstances.rinsed = false;
+    let (acceptance, record) = source.judged(None);
+    assert!(record.results.iter().all(|row| row.outcome == "no result"), "{:?}", record.results);
+    assert_eq!(source.json(&acceptance, &record)["product_flow"]["outcome"], "no-result");
     source.sets[0].readings.retain(|reading| reading.quantity != Quantity::FeedConductivity);
     let (_, record) = source.judged(None);
     let text = text(&record);

@@ -228,7 +228,11 @@ fn running(known: &Circumstances) -> String {
     )
 }
 
-fn outcome(criterion: &Criterion) -> String {
+/// Of a record that is none, no line may read like a result.
+fn outcome(verdict: Verdict, criterion: &Criterion) -> String {
+    if matches!(verdict, Verdict::NotValid | Verdict::NotSteady) {
+        return "no result".to_owned();
+    }
     match criterion.outcome {
         Outcome::Meets => "meets",
         Outcome::DoesNotMeet => "below the minimum",
@@ -265,7 +269,7 @@ fn flow_row(acceptance: &Acceptance) -> ResultRow {
             minimum: format!("at least {:.1} L/h", flow.minimum),
             nominal: format!("{:.1} L/h", flow.nominal),
             ratio: ratio(flow),
-            outcome: outcome(flow),
+            outcome: outcome(acceptance.verdict, flow),
         },
     }
 }
@@ -289,7 +293,7 @@ fn salt_row(acceptance: &Acceptance) -> ResultRow {
             minimum: format!("at most {}", both(salt.minimum)),
             nominal: both(salt.nominal),
             ratio: ratio(salt),
-            outcome: outcome(salt),
+            outcome: outcome(acceptance.verdict, salt),
         },
     }
 }
