@@ -254,7 +254,8 @@ fn a_worn_pump_costs_what_it_should() {
 }
 
 /// Volumes and work of a piston with two areas: a leak to the low side takes its volume from the product, while the work is done on all that a tight pump would make. By
-/// hand: 15 % less product; the power falls only as the pressure does, here by less than 6 %, so a litre takes at least 10 % more energy.
+/// hand: 15 % less product; the power falls only as the pressure does. Of some 42 bar about 16 drive, and they fall by 15 %, so the power by 6 to 7 % with
+/// what the concentrate loses in salinity, and a litre takes at least 8 % more energy.
 #[test]
 fn a_worn_energy_recovery_pump_makes_less_from_nearly_the_same_power() {
     for tight in [None, Some(0.01)] {
@@ -271,9 +272,9 @@ fn a_worn_energy_recovery_pump_makes_less_from_nearly_the_same_power() {
         // At the lower pressure the pump slips a little less: its feed rises by 0.3 %.
         assert_close!(product, 0.85, relative = 5e-3);
         let power = ratio(&|at| of(at).load.power_w.value);
-        assert!(0.94 < power && power < 1.0, "power {power}");
+        assert!(0.92 < power && power < 1.0, "power {power}");
         let litre = ratio(&|at| of(at).specific_energy_wh_l.unwrap().value);
-        assert!(1.10 < litre, "energy of a litre {litre}");
+        assert!(1.08 < litre, "energy of a litre {litre}");
     }
 }
 
