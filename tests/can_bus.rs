@@ -5,15 +5,16 @@
 //! expected to do is what Linux 6.1 was seen to do; no time here is tighter than a second, since the guest's clock may stumble on a busy machine.
 #![expect(clippy::unwrap_used, reason = "a test whose own set-up fails has failed")]
 
-use barrico::engine::{BusCounts, Command as Wish, Input, SourceState};
+use barrico::engine::{BusCounts, Input, SourceState};
 use barrico::service::clock::Clock;
-use barrico::service::mailbox::{Letter, Mailbox, mailbox};
-use barrico::sources::can_bus::{CanBus, Wire};
+use barrico::service::mailbox::mailbox;
+use barrico::sources::can_bus::{Brought, CanBus, Wire};
 use barrico_n2k::{CanId, Frame, split};
 use socketcan::{CanSocket, Socket};
 use std::io::{BufRead, BufReader, Read, Write};
 use std::process::{Child, ChildStdin, Command, Stdio};
-use std::sync::mpsc::Receiver;
+use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 /// Longest wait for something that should take half a second.
@@ -40,39 +41,81 @@ fn make(name: &str) {
     ip(&format!("link set {name} up"));
 }
 
-/// What reached the engine.
+/// What reached the engine. The bus is turned on a thread, as the engine's does it.
 struct Engine {
-    bus: CanBus,
-    letters: Receiver<Letter>,
-    mailbox: Mailbox,
+    comes: Receiver<Heard>,
+    said: Sender<Said>,
+    can_write: bool,
+    thread: JoinHandle<()>,
     clock: Clock,
     frames: Vec<Frame>,
     states: Vec<SourceState>,
     counts: BusCounts,
 }
 
+enum Heard {
+    Frame(Frame),
+    News(Input),
+}
+
+enum Said {
+    Frame(Frame),
+    /// The thread is busy with something else until the other end is gone.
+    Stall(Receiver<()>),
+}
+
+fn turn(mut bus: CanBus, clock: Clock, said: &Receiver<Said>, heard: &Sender<Heard>) {
+    let (_mailbox, letters) = mailbox().unwrap();
+    let (mut brought, mut readable) = (Brought::default(), false);
+    loop {
+        bus.turn(clock.now(), readable, &mut brought);
+        // Nobody listens when a test is over.
+        brought.frames.drain(..).for_each(|frame| drop(heard.send(Heard::Frame(frame))));
+        brought.news.drain(..).for_each(|news| drop(heard.send(Heard::News(news))));
+        loop {
+            match said.try_recv() {
+                Ok(Said::Frame(frame)) => bus.push(clock.now(), frame),
+                Ok(Said::Stall(until)) => drop(until.recv()),
+                Err(TryRecvError::Empty) => break,
+                Err(TryRecvError::Disconnected) => return bus.finish(clock),
+            }
+        }
+        bus.speak(clock.now());
+        let wait = bus.next_deadline().0.saturating_sub(clock.now().0).min(2);
+        readable = letters.wait(bus.waits_for(), Duration::from_millis(wait));
+    }
+}
+
 impl Engine {
     fn start(name: &str, listen_only: bool) -> Self {
         let clock = Clock::start();
-        let (mailbox, letters) = mailbox();
-        let bus =
-            CanBus::start(Wire::Interface(name.to_owned()), listen_only, clock, mailbox.clone()).unwrap();
-        Self { bus, letters, mailbox, clock, frames: vec![], states: vec![], counts: BusCounts::default() }
+        let bus = CanBus::new(Wire::Interface(name.to_owned()), listen_only);
+        let can_write = bus.can_write();
+        let ((said, to_say), (hear, comes)) = (channel(), channel());
+        let thread = std::thread::spawn(move || turn(bus, clock, &to_say, &hear));
+        let (frames, states, counts) = (vec![], vec![], BusCounts::default());
+        Self { comes, said, can_write, thread, clock, frames, states, counts }
     }
 
-    /// Takes letters until `done`, or fails.
+    /// Takes what comes until `done`, or fails.
     fn until(&mut self, what: &str, mut done: impl FnMut(&Self) -> bool) {
         let start = self.clock.now();
         while !done(self) {
             let waited = Duration::from_millis(self.clock.now().0 - start.0);
             assert!(waited < PATIENCE, "{what} did not come; states {:?}, {:?}", self.states, self.counts);
-            match self.letters.recv_timeout(Duration::from_millis(100)) {
-                Ok(Letter::Frames(frames)) => self.frames.extend(frames),
-                Ok(Letter::Input(Input::Source(state))) => self.states.push(state),
-                Ok(Letter::Input(Input::BusCounts(counts))) => self.counts = counts,
+            match self.comes.recv_timeout(Duration::from_millis(100)) {
+                Ok(Heard::Frame(frame)) => self.frames.push(frame),
+                Ok(Heard::News(Input::Source(state))) => self.states.push(state),
+                Ok(Heard::News(Input::BusCounts(counts))) => self.counts = counts,
                 _ => {}
             }
         }
+    }
+
+    /// The program ends: what waits is written.
+    fn finish(self) {
+        drop(self.said);
+        self.thread.join().unwrap();
     }
 
     /// Waits for a state whose words contain `part`, after those seen before.
@@ -87,7 +130,7 @@ impl Engine {
 
     fn send(&self, frames: impl IntoIterator<Item = Frame>) {
         for frame in frames {
-            assert!(self.bus.outbox.as_ref().unwrap().send(frame), "the outbox is full");
+            self.said.send(Said::Frame(frame)).unwrap();
         }
     }
 
@@ -342,7 +385,8 @@ fn listening_only_writes_nothing() {
     let mut other = Other::open("vquiet");
     let mut engine = Engine::start("vquiet", true);
     engine.state("listening only");
-    assert!(engine.bus.outbox.is_none(), "there is no way to write");
+    assert!(!engine.can_write, "there is no way to write");
+    engine.send([claim(), data(7)]);
     other.write(&data(1));
     engine.heard(&data(1));
     assert_eq!(other.read(), []);
@@ -358,11 +402,12 @@ fn frames_that_the_kernel_drops_are_counted_and_told() {
     make("vflood");
     let mut engine = Engine::start("vflood", false);
     engine.state("vflood is up");
-    // Letters that nobody takes: the next one makes the thread of the bus wait.
-    let command = || Wish::ListBaselines { unit: "main".to_owned() };
-    while engine.mailbox.command(command(), |_| ()) {}
+    let (stalled, until) = channel();
+    engine.said.send(Said::Stall(until)).unwrap();
+    engine.rest(100);
     let mut other = Other::open("vflood");
     (0..SENT).for_each(|number| other.write(&data(number)));
+    drop(stalled);
     engine.state("too busy");
     let all = |this: &Engine| this.frames.len() as u64 + this.counts.lost == u64::from(SENT);
     engine.until("the last frame or its loss", all);
@@ -381,7 +426,7 @@ fn what_waits_at_the_end_is_written() {
     let id = CanId { priority: 2, pgn: 126_983, source: ADDRESS, destination: 255 };
     engine.send([claim()]);
     engine.send(split(id, &[0; 28], 0).unwrap());
-    engine.bus.finish();
+    engine.finish();
     assert_eq!(other.read().len(), 6);
 }
 

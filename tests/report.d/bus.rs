@@ -103,7 +103,7 @@ fn live(folder: &Path, units: usize) {
     let names: Vec<String> = settings.units.iter().map(|unit| unit.id.clone()).collect();
     let store = Store::open(&settings.state_folder, &names).unwrap();
     let restored = store.restore(1).unwrap();
-    let (mailbox, letters) = mailbox();
+    let (mailbox, letters) = mailbox().unwrap();
     let report = mailbox.clone();
     let store = StoreThread::spawn(store, move |input| {
         report.send(Letter::Input(input));
@@ -123,14 +123,12 @@ fn live(folder: &Path, units: usize) {
     let mut out = Vec::new();
     engine.handle(clock.now(), Input::Restored(Box::new(restored)), &mut out);
     let (view_sender, view) = tokio::sync::watch::channel(Arc::new(engine.view(clock.now())));
-    let bus = CanBus::start(Wire::Pair(standard_input()), false, clock, mailbox.clone()).unwrap();
-    let outbox = bus.outbox.clone();
+    let bus = CanBus::new(Wire::Pair(standard_input()), false);
     std::thread::spawn(move || {
         let keep = |records| {
             slow.send(records).unwrap();
             None
         };
-        let bus = outbox;
         EngineThread {
             engine,
             clock,
@@ -138,7 +136,7 @@ fn live(folder: &Path, units: usize) {
             keep,
             view: view_sender,
             frames: None,
-            bus,
+            bus: Some(bus),
             trust_system_date: true,
         }
         .run(out);
@@ -305,9 +303,11 @@ fn latencies(traffic: &[[u8; 16]], first: usize) -> Vec<Duration> {
 fn read_alerts(socket: &UnixDatagram, written: &Mutex<BTreeMap<u16, Instant>>) -> Vec<Duration> {
     socket.set_read_timeout(Some(Duration::from_secs(5))).unwrap();
     let (mut assembler, mut found, mut bytes) = (Assembler::new(), BTreeMap::new(), [0; 16]);
+    let begun = Instant::now();
     while found.len() < UNITS - 1 {
         socket.recv(&mut bytes).expect("an alert");
         let now = Instant::now();
+        assert!(now - begun < Duration::from_secs(60), "alerts of units {:?} only", found.keys());
         let id = CanId::from_u32(u32::from_ne_bytes([bytes[0], bytes[1], bytes[2], bytes[3]]) & 0x1FFF_FFFF);
         let Some(message) = assembler.push(0, id, &bytes[8..]) else { continue };
         let Some(Content::Alert(alert)) = pgn::decode(message.pgn, message.payload) else { continue };

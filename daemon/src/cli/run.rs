@@ -49,7 +49,7 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
         format!("the page cannot listen on {}; is barrico running already?", settings.page.bind)
     })?;
     let page = listener.local_addr()?;
-    let (mailbox, letters) = mailbox();
+    let (mailbox, letters) = mailbox()?;
     let report = mailbox.clone();
     let store = StoreThread::spawn(store, move |input| {
         report.send(Letter::Input(input));
@@ -63,21 +63,11 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
     let frames = arguments.frames.as_deref().map(FrameLog::create).transpose();
     let frames = frames.context("the file for frames cannot be made")?;
     let trust_system_date = arguments.trust_system_date;
-    let bus = open_bus(arguments, &settings, clock, &mailbox)?;
-    let outbox = bus.as_ref().and_then(|bus| bus.outbox.clone());
+    let bus = open_bus(arguments, &settings, &mailbox)?;
     let engine = std::thread::Builder::new().name("engine".to_owned()).spawn(move || {
         let keep = |records| store.submit_all(records);
-        EngineThread {
-            engine,
-            clock,
-            letters,
-            keep,
-            view: view_sender,
-            frames,
-            bus: outbox,
-            trust_system_date,
-        }
-        .run(out);
+        EngineThread { engine, clock, letters, keep, view: view_sender, frames, bus, trust_system_date }
+            .run(out);
         store.finish()
     })?;
     let control = control::serve(&settings.runtime_folder, hand_over(&mailbox))?;
@@ -87,9 +77,6 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
     drop(control);
     mailbox.send(Letter::Input(Input::Stop));
     let finished = engine.join().map_err(|_| anyhow::anyhow!("the engine's thread ended by itself"))?;
-    if let Some(bus) = bus {
-        bus.finish();
-    }
     if 0 < finished.unwritten {
         tracing::error!(
             "{} records could not be written: {}",
@@ -101,12 +88,7 @@ pub fn main(settings_file: &Path, arguments: &Arguments) -> anyhow::Result<ExitC
 }
 
 /// The source of bus data: the pipe of the command line, else the CAN interface of the settings, else none.
-fn open_bus(
-    arguments: &Arguments,
-    settings: &Settings,
-    clock: Clock,
-    mailbox: &Mailbox,
-) -> anyhow::Result<Option<CanBus>> {
+fn open_bus(arguments: &Arguments, settings: &Settings, mailbox: &Mailbox) -> anyhow::Result<Option<CanBus>> {
     if let Some(pipe) = &arguments.candump {
         let (pipe, mailbox) = (Pipe::new(pipe), mailbox.clone());
         std::thread::Builder::new()
@@ -121,8 +103,7 @@ fn open_bus(
         return Ok(None);
     };
     let wire = Wire::Interface(bus.interface.clone());
-    let bus = CanBus::start(wire, bus.listen_only, clock, mailbox.clone());
-    Ok(Some(bus.context("the thread of the bus cannot be started")?))
+    Ok(Some(CanBus::new(wire, bus.listen_only)))
 }
 
 /// The way from the control socket to the engine: waits for the answer.

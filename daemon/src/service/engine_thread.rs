@@ -1,16 +1,18 @@
-//! The engine's own thread: it takes letters, lets time pass, carries outputs out, and shows the view. It never waits for disk or network.
+//! The engine's own thread: it reads and writes the bus, takes letters, lets time pass, carries outputs out, and shows the view. It never waits for disk or network.
+//!
+//! The bus has no thread of its own: on a full one that would mean waking two threads for every few frames, which costs more than all that is done with them.
 
 use super::clock::{self, Clock};
 use super::frame_log::FrameLog;
 use super::log;
-use super::mailbox::Letter;
+use super::mailbox::{AllGone, Letter, Letters};
 use crate::engine::view::View;
 use crate::engine::{Engine, Input, Output, Record, Reply, Ticket};
-use crate::sources::can_bus::Outbox;
+use crate::sources::can_bus::{Brought, CanBus};
 use barrico_model::Monotonic;
+use barrico_n2k::Frame;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 use tokio::sync::watch;
 
@@ -18,6 +20,8 @@ use tokio::sync::watch;
 const VIEW_MS: u64 = 250;
 /// The system's date is looked at so often, ms.
 const DATE_MS: u64 = 10_000;
+/// Letters taken between two looks at the bus.
+const LETTERS_PER_TURN: usize = 64;
 /// Longest sleep: a thread that wakes once a second costs nothing.
 const SLEEP: Duration = Duration::from_millis(1_000);
 
@@ -28,15 +32,15 @@ pub struct EngineThread<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> {
     /// Monotonic time.
     pub clock: Clock,
     /// Letters.
-    pub letters: Receiver<Letter>,
+    pub letters: Letters,
     /// Keeps the records that one input brought, all or none; may answer at once.
     pub keep: K,
     /// Shows the view.
     pub view: watch::Sender<Arc<View>>,
     /// Frames that are put out, if a file was named.
     pub frames: Option<FrameLog>,
-    /// The bus, if it may be written to.
-    pub bus: Option<Outbox>,
+    /// The bus, if there is one.
+    pub bus: Option<CanBus>,
     /// Take the system's date as right even if nothing says that it was set.
     pub trust_system_date: bool,
 }
@@ -50,6 +54,16 @@ struct State {
     changed: bool,
 }
 
+/// How the loop goes on.
+enum Turn {
+    /// Nothing is left to take.
+    On,
+    /// More letters wait.
+    More,
+    /// The end.
+    Over,
+}
+
 impl<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> EngineThread<K> {
     /// Works until [`Input::Stop`] or until nobody can send any more. `out` is what the engine said when it was restored.
     pub fn run(mut self, out: Vec<Output>) {
@@ -61,22 +75,66 @@ impl<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> EngineThread<K> {
             dated: None,
             changed: true,
         };
+        let mut brought = Brought::default();
+        let mut readable = false;
         loop {
-            let now = self.clock.now();
-            self.let_time_pass(now, &mut state);
-            let wait = self
-                .engine
-                .next_deadline()
-                .map_or(SLEEP, |deadline| Duration::from_millis(deadline.0.saturating_sub(now.0)).min(SLEEP));
-            match self.letters.recv_timeout(wait) {
-                Ok(Letter::Input(Input::Stop)) | Err(RecvTimeoutError::Disconnected) => break,
-                Ok(letter) => self.letter(letter, &mut state),
-                Err(RecvTimeoutError::Timeout) => {}
+            self.let_time_pass(self.clock.now(), &mut state);
+            self.turn_bus(readable, &mut brought, &mut state);
+            match self.take_letters(&mut state) {
+                Turn::On => {}
+                Turn::More => {
+                    readable = false;
+                    continue;
+                }
+                Turn::Over => break,
             }
+            let now = self.clock.now();
+            if let Some(bus) = &mut self.bus {
+                bus.speak(now);
+            }
+            let deadlines = [self.engine.next_deadline(), self.bus.as_ref().map(CanBus::next_deadline)];
+            let until = deadlines.into_iter().flatten().min();
+            let longest =
+                until.map_or(SLEEP, |until| Duration::from_millis(until.0.saturating_sub(now.0)).min(SLEEP));
+            readable = self.letters.wait(self.bus.as_ref().and_then(CanBus::waits_for), longest);
         }
         let now = self.clock.now();
         self.engine.handle(now, Input::Stop, &mut state.out);
         self.carry_out(now, &mut state);
+        if let Some(bus) = self.bus.take() {
+            bus.finish(self.clock);
+        }
+    }
+
+    fn turn_bus(&mut self, readable: bool, brought: &mut Brought, state: &mut State) {
+        let Some(bus) = &mut self.bus else { return };
+        let now = self.clock.now();
+        bus.turn(now, readable, brought);
+        self.take_frames(now, brought.frames.drain(..), state);
+        for input in brought.news.drain(..) {
+            self.engine.handle(now, input, &mut state.out);
+            self.carry_out(now, state);
+        }
+    }
+
+    fn take_letters(&mut self, state: &mut State) -> Turn {
+        for _ in 0..LETTERS_PER_TURN {
+            match self.letters.take() {
+                Ok(None) => return Turn::On,
+                Ok(Some(Letter::Input(Input::Stop))) | Err(AllGone) => return Turn::Over,
+                Ok(Some(letter)) => self.letter(letter, state),
+            }
+        }
+        Turn::More
+    }
+
+    fn take_frames(&mut self, now: Monotonic, frames: impl Iterator<Item = Frame>, state: &mut State) {
+        for frame in frames {
+            self.engine.handle(now, Input::Frame(frame), &mut state.out);
+            if !state.out.is_empty() {
+                self.carry_out(now, state);
+            }
+        }
     }
 
     fn let_time_pass(&mut self, now: Monotonic, state: &mut State) {
@@ -101,14 +159,7 @@ impl<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> EngineThread<K> {
     fn letter(&mut self, letter: Letter, state: &mut State) {
         let now = self.clock.now();
         match letter {
-            Letter::Frames(frames) => {
-                for frame in frames {
-                    self.engine.handle(now, Input::Frame(frame), &mut state.out);
-                    if !state.out.is_empty() {
-                        self.carry_out(now, state);
-                    }
-                }
-            }
+            Letter::Frames(frames) => self.take_frames(now, frames.into_iter(), state),
             Letter::Input(input) => self.engine.handle(now, input, &mut state.out),
             Letter::Command(command, answer) => {
                 state.next_request += 1;
@@ -152,10 +203,9 @@ impl<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> EngineThread<K> {
                 if let Some(log) = &mut self.frames {
                     log.frame(self.engine.wall(now).unwrap_or(now.0 as i64), &frame);
                 }
-                // The only place where frames of the engine leave for a bus. What is not from a claimed address is refused there. A full queue drops
-                // the frame; its message is counted as given up, and the next one says the same.
-                if let Some(bus) = &self.bus {
-                    bus.send(frame);
+                // The only place where frames of the engine leave for a bus. What is not from a claimed address is refused there.
+                if let Some(bus) = &mut self.bus {
+                    bus.push(now, frame);
                 }
             }
             Output::Event(event) => {

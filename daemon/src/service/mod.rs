@@ -1,12 +1,13 @@
 //! The shell around the engine: clocks, threads, sources, the page. Nothing is judged here.
 //!
 //! ```text
-//!  reader thread ──frames──►┐
-//!  control socket ─commands►│ engine thread ──records──► store thread
-//!  page ──────────commands─►│  (never waits  ◄─persisted─┘
-//!                           └──  for any)    ──view────► page (tokio, main thread)
+//!  CAN socket ◄────frames──►┐
+//!  candump pipe ───frames──►│ engine thread ──records──► store thread
+//!  control socket ─commands►│  (never waits  ◄─persisted─┘
+//!  page ──────────commands─►┘   for any)     ──view────► page (tokio, main thread)
 //! ```
 
+mod bell;
 pub mod clock;
 pub mod engine_thread;
 pub mod frame_log;

@@ -113,6 +113,19 @@ pub enum State {
     BusOff,
 }
 
+/// What can be wrong for a while with a link that is part of the bus.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Trouble {
+    /// This computer did not take frames in time.
+    Lost,
+    /// The adapter did not.
+    Overflow,
+    /// Messages of ours were given up.
+    GivenUp,
+    /// Nobody acknowledges.
+    Unheard,
+}
+
 /// The machine.
 #[derive(Clone, Debug)]
 pub struct Link {
@@ -132,7 +145,7 @@ pub struct Link {
     unheard_until: Option<Monotonic>,
     /// Rises whenever what was said on the bus before counts no more.
     epoch: u64,
-    told: Option<SourceState>,
+    told: Option<(State, Option<Trouble>)>,
     told_epoch: u64,
 }
 
@@ -317,26 +330,35 @@ impl Link {
         if self.state == State::Starting || self.close_due {
             return None;
         }
-        let fact = self.fact(now);
+        let fact = (self.state, self.trouble(now));
         let bounced = self.told_epoch != self.epoch && matches!(self.state, State::Active | State::Passive);
-        if self.told.as_ref() == Some(&fact) && !bounced {
+        if self.told == Some(fact) && !bounced {
             return None;
         }
         self.told_epoch = self.epoch;
-        self.told = Some(fact.clone());
-        Some(fact)
+        self.told = Some(fact);
+        Some(self.in_words(fact.1))
     }
 
-    fn fact(&self, now: Monotonic) -> SourceState {
+    /// What is wrong with a link that is part of the bus.
+    fn trouble(&self, now: Monotonic) -> Option<Trouble> {
         let lasts = |until: Option<Monotonic>| until.is_some_and(|until| now < until);
+        let troubles = [
+            (self.lost_until, Trouble::Lost),
+            (self.overflow_until, Trouble::Overflow),
+            (self.given_up_until, Trouble::GivenUp),
+            (self.unheard_until, Trouble::Unheard),
+        ];
+        let standing = || troubles.into_iter().find(|(until, _)| lasts(*until));
+        if self.state == State::Active { standing().map(|(_, trouble)| trouble) } else { None }
+    }
+
+    fn in_words(&self, trouble: Option<Trouble>) -> SourceState {
         let name = &self.interface;
-        match self.state {
-            State::Active if lasts(self.lost_until) => SourceState::Impaired(words::lost(name)),
-            State::Active if lasts(self.overflow_until) => SourceState::Impaired(words::overflow(name)),
-            State::Active if lasts(self.given_up_until) => SourceState::Impaired(words::given_up(name)),
-            State::Active if lasts(self.unheard_until) => SourceState::Impaired(words::unheard(name)),
-            State::Active => SourceState::Open(words::active(name, self.listen_only)),
-            State::Passive => SourceState::Impaired(words::passive(name)),
+        match (self.state, trouble) {
+            (State::Active, None) => SourceState::Open(words::active(name, self.listen_only)),
+            (State::Active, Some(trouble)) => SourceState::Impaired(words::trouble(name, trouble)),
+            (State::Passive, _) => SourceState::Impaired(words::passive(name)),
             _ => SourceState::Failed(words::broken(name, self.state)),
         }
     }

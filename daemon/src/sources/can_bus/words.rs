@@ -1,6 +1,6 @@
 //! The states of the link in words for the owner, each with its remedy.
 
-use super::link::State;
+use super::link::{State, Trouble};
 
 const BIT_RATE: &str = "250000";
 
@@ -42,20 +42,23 @@ pub(super) fn passive(name: &str) -> String {
     )
 }
 
-pub(super) fn lost(name: &str) -> String {
-    format!("frames from {name} were lost because this computer was too busy to take them")
-}
-
-pub(super) fn overflow(name: &str) -> String {
-    format!("frames were lost in the CAN adapter {name}: it, or its connection to this computer, is too slow")
-}
-
-pub(super) fn given_up(name: &str) -> String {
-    format!(
-        "messages to {name} were given up: the bus or the adapter takes nothing; look at plugs and terminators"
-    )
-}
-
-pub(super) fn unheard(name: &str) -> String {
-    format!("nobody on {name} hears what is sent: no other device is switched on, or the cable is off")
+pub(super) fn trouble(name: &str, trouble: Trouble) -> String {
+    match trouble {
+        Trouble::Lost => {
+            format!("frames from {name} were lost because this computer was too busy to take them")
+        }
+        Trouble::Overflow => {
+            format!(
+                "frames were lost in the CAN adapter {name}: it, or its connection to this computer, is too slow"
+            )
+        }
+        Trouble::GivenUp => format!(
+            "messages to {name} were given up: the bus or the adapter takes nothing; look at plugs and terminators"
+        ),
+        Trouble::Unheard => {
+            format!(
+                "nobody on {name} hears what is sent: no other device is switched on, or the cable is off"
+            )
+        }
+    }
 }
