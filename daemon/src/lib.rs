@@ -9,6 +9,7 @@ pub mod compare;
 pub mod control;
 pub mod engine;
 pub mod intake;
+pub mod listen;
 pub mod publish;
 pub mod quantity_text;
 pub mod service;

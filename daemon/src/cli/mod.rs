@@ -15,6 +15,7 @@ mod given;
 mod ground;
 mod handover;
 mod history;
+mod listen;
 mod log;
 mod performance;
 mod print;
@@ -48,6 +49,8 @@ enum Command {
     Run(run::Arguments),
     /// Run a recorded candump log through the same engine, as fast as possible
     Replay(replay::Arguments),
+    /// Listen to the boat network: who is there, what each offers, and a proposal for the settings; sends nothing
+    Listen(listen::Arguments),
     /// Check the settings and tell what the fitted sensors allow to find
     Check(check::Arguments),
     /// Compute what this unit should make in given water
@@ -76,6 +79,7 @@ pub fn main() -> ExitCode {
         Command::Demo(arguments) => demo::main(&arguments),
         Command::Run(arguments) => run::main(settings, &arguments),
         Command::Replay(arguments) => replay::main(settings, &arguments),
+        Command::Listen(arguments) => listen::main(settings, &arguments),
         Command::Check(arguments) => check::main(settings, &arguments),
         Command::Expect(arguments) => expect::main(settings, &arguments),
         Command::Compare(arguments) => compare::main(&arguments),

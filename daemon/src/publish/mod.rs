@@ -7,6 +7,7 @@ pub mod chart;
 pub mod comparison;
 pub mod format;
 pub mod json;
+pub mod listen;
 pub mod metrics;
 pub mod n2k;
 pub mod page;

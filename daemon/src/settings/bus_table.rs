@@ -108,6 +108,13 @@ pub(super) fn groups_for(quantity: Quantity) -> Vec<u32> {
         .collect()
 }
 
+/// Of the instance and the kind of a value on the bus, those that a reading from this group is chosen by.
+pub fn chosen_by(pgn: u32, instance: u8, kind: u8) -> (Option<u8>, Option<u8>) {
+    let Some(message) = message(pgn) else { return (None, None) };
+    let instance = message.instance_max.filter(|max| u32::from(instance) <= *max).map(|_| instance);
+    (instance, message.kind.filter(|_| kind != u8::MAX).map(|_| kind))
+}
+
 /// All parameter groups that readings may come from.
 pub fn bus_groups() -> impl Iterator<Item = u32> {
     MESSAGES.iter().map(|message| message.pgn)

@@ -255,7 +255,7 @@ pub(super) fn shown(text: &str) -> String {
 }
 
 /// Is it a short name, `[a-z][A-Za-z0-9]*`, of up to [`ID_CHARS_MAX`] characters?
-pub(super) fn is_id(text: &str) -> bool {
+pub fn is_id(text: &str) -> bool {
     text.len() <= ID_CHARS_MAX
         && text.starts_with(|c: char| c.is_ascii_lowercase())
         && text.chars().all(|c| c.is_ascii_alphanumeric())

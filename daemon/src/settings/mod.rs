@@ -25,7 +25,8 @@ mod tests;
 mod typed;
 mod types;
 
-pub use bus_table::bus_groups;
+pub use bus_table::{bus_groups, chosen_by};
+pub use check::is_id;
 pub use load::{FILE_BYTES_MAX, load, parse};
 pub use problem::{Problem, Problems};
 pub use types::{
