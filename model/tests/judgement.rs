@@ -5,7 +5,7 @@
 #![expect(clippy::unwrap_used, reason = "a test whose own set-up fails has failed")]
 
 use barrico_model::findings::{Assessment, Finding, Severity, output_low, salt_passage_up};
-use barrico_model::judgement::causes::{Weighed, weigh};
+use barrico_model::judgement::reasoning::{Answer, ReadingSet, Situation, reason};
 use barrico_model::judgement::{
     BaselineFit, Comparison, Laws, Reference, compare, fit, nominal_train, observe,
 };
@@ -121,11 +121,11 @@ fn run(parts: &Parts, truth: Truth, flow_measured: bool, salinity_measured: bool
 }
 
 /// Six equal runs with this truth against a baseline of ten sound ones.
-fn judged(elements: usize, truth: Truth, flow_measured: bool) -> (Comparison, Weighed) {
+fn judged(elements: usize, truth: Truth, flow_measured: bool) -> (Comparison, Answer) {
     judged_against(SOUND, elements, truth, flow_measured)
 }
 
-fn judged_against(sound: Truth, elements: usize, truth: Truth, flow_measured: bool) -> (Comparison, Weighed) {
+fn judged_against(sound: Truth, elements: usize, truth: Truth, flow_measured: bool) -> (Comparison, Answer) {
     let parts = parts(elements);
     let laws = Laws::default();
     let train = nominal_train(&parts, &laws.form).unwrap();
@@ -142,8 +142,15 @@ fn judged_against(sound: Truth, elements: usize, truth: Truth, flow_measured: bo
     let fitted = fit(&train, &now, &laws).unwrap();
     let one = compare(&train, &fitted, &reference, &laws).unwrap();
     let comparison = Comparison::of_runs(&vec![one; 6]).unwrap();
-    let weighed = weigh(&comparison, &fitted.inputs());
-    (comparison, weighed)
+    let values = |means: &[Mean]| means.iter().map(|mean| (mean.quantity, mean.value)).collect::<Vec<_>>();
+    let situation = Situation {
+        sets: vec![ReadingSet { at: None, values: values(&run(&parts, truth, flow_measured, true)) }],
+        baseline: values(&run(&parts, sound, flow_measured, true)),
+        comparison: Some((&comparison, fitted.inputs())),
+        ..Situation::of(&parts)
+    };
+    let answer = reason(&situation);
+    (comparison, answer)
 }
 
 fn percent(ln: f64) -> f64 {
@@ -157,7 +164,7 @@ fn raised(assessment: Assessment) -> Option<Finding> {
     }
 }
 
-fn probability(weighed: &Weighed, code: &str) -> f64 {
+fn probability(weighed: &Answer, code: &str) -> f64 {
     weighed.causes.iter().find(|cause| cause.code == code).map_or(0.0, |cause| cause.probability)
 }
 
@@ -265,11 +272,12 @@ fn oxidation_is_salt_and_not_low_output() {
 }
 
 #[test]
-fn probabilities_add_up_to_one() {
+fn probabilities_add_up_to_no_more_than_one() {
     for truth in [SOUND, Truth { a: 0.8, ..SOUND }, Truth { b: 2.0, delivery: 0.8, ..SOUND }] {
         let (_, weighed) = judged(1, truth, true);
         let total: f64 = weighed.causes.iter().map(|cause| cause.probability).sum();
-        assert!((total - 1.0).abs() < 1e-9, "{total}");
+        // The rest belongs to what is in no table, or to two things at once.
+        assert!(total < 1.0 + 1e-9, "{total}");
         assert!(weighed.causes.windows(2).all(|pair| pair[1].probability <= pair[0].probability));
     }
 }

@@ -5,6 +5,8 @@
 
 use barrico_model::WallMs;
 use barrico_model::judgement::observation_list::Observable;
+pub use barrico_model::judgement::reasoning::Role;
+use barrico_model::judgement::reasoning::weighs;
 use barrico_model::records::HandReading;
 
 /// Something a person saw, heard, smelt or tasted, or looked for and did not find.
@@ -18,19 +20,6 @@ pub struct Observed {
     pub at: Option<WallMs>,
     /// By whom.
     pub by: String,
-}
-
-/// Why a reading stands beside the others.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Role {
-    /// A second instrument on the same quantity.
-    SecondInstrument,
-    /// Of one element alone, counted from 1 at the feed.
-    Element(u8),
-    /// Of this device on the network, while another sends the same quantity.
-    Sender(String),
-    /// The instrument shows what cannot be.
-    Impossible,
 }
 
 /// A reading that stands beside the others.
@@ -106,8 +95,14 @@ pub struct Facts {
 }
 
 impl Facts {
-    /// One line for each thing that no finding weighs yet.
+    /// One line for each observation that no cause knows.
     pub fn not_weighed(&self) -> Vec<String> {
+        let unknown = self.observations.iter().filter(|observed| !weighs(observed.what.code));
+        unknown.map(Observed::text).collect()
+    }
+
+    /// One line for everything that stands beside the readings.
+    pub fn words(&self) -> Vec<String> {
         let mut lines: Vec<String> = self.beside.iter().map(Beside::text).collect();
         lines.extend(self.unchanged.iter().map(|fact| {
             format!(
@@ -117,11 +112,15 @@ impl Facts {
                 fact.minutes
             )
         }));
-        lines.extend(self.observations.iter().map(|observed| {
-            let not = if observed.seen { "" } else { "looked for and not found: " };
-            format!("observation: {not}{}", observed.what.seen)
-        }));
+        lines.extend(self.observations.iter().map(Observed::text));
         lines
+    }
+}
+
+impl Observed {
+    fn text(&self) -> String {
+        let not = if self.seen { "" } else { "looked for and not found: " };
+        format!("observation: {not}{}", self.what.seen)
     }
 }
 

@@ -12,53 +12,12 @@ use crate::engine::{
 };
 use crate::settings::Settings;
 use barrico_model::findings::product_salinity_over_limit::QUIET_AFTER_START_S;
+use barrico_model::judgement::reasoning::Answer;
+pub use barrico_model::judgement::reasoning::{Position, Tide};
 use barrico_model::parts::Parts;
 use barrico_model::records::{EventKind, HandReading, LogBody};
 use barrico_model::{Monotonic, Quantity, WallMs};
 use std::sync::Arc;
-
-/// Kind of water the boat lies in. For the reader of a case; salinity is judged from readings.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Position {
-    /// Away from land.
-    OpenSea,
-    /// Along a coast.
-    Coast,
-    /// Bay or lagoon.
-    Bay,
-    /// Harbour or marina.
-    Harbour,
-    /// Mouth of a river.
-    Estuary,
-}
-
-impl Position {
-    /// All kinds with the word in case files.
-    pub const ALL: [(&'static str, Position); 5] = [
-        ("open-sea", Position::OpenSea),
-        ("coast", Position::Coast),
-        ("bay", Position::Bay),
-        ("harbour", Position::Harbour),
-        ("estuary", Position::Estuary),
-    ];
-}
-
-/// What the tide does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Tide {
-    /// It rises: sea water comes in.
-    Rising,
-    /// It falls: river water goes out.
-    Falling,
-    /// It stands.
-    Slack,
-}
-
-impl Tide {
-    /// All with the word in case files.
-    pub const ALL: [(&'static str, Tide); 3] =
-        [("rising", Tide::Rising), ("falling", Tide::Falling), ("slack", Tide::Slack)];
-}
 
 /// One set of readings, taken together.
 #[derive(Clone, Debug, PartialEq)]
@@ -138,6 +97,8 @@ pub struct Question {
 pub struct Judged {
     /// The engine after it.
     pub engine: Engine,
+    /// What may be behind it, and what to look at next.
+    pub answer: Answer,
     /// The unit as it is shown then.
     pub unit: UnitView,
     /// Index of the unit in the engine.
@@ -146,6 +107,8 @@ pub struct Judged {
     pub usual_feed_salinity: Option<(f64, f64)>,
     /// Present time of the judgement, if any reading had one.
     pub now: Option<WallMs>,
+    /// What was told beside the readings, in words.
+    pub told: Vec<String>,
     /// What was not used, and why.
     pub left_out: Vec<String>,
     /// What the engine remarked on the way.
@@ -177,7 +140,18 @@ pub fn judge(question: Question) -> Result<Judged, String> {
     let (id, usual_feed_salinity, parts) = (named.id.clone(), named.usual_feed_salinity, named.parts.clone());
     let mut units = vec![RestoredUnit::default(); settings.units.len()];
     units[unit] = history;
+    let around = super::told::Unit {
+        tank_litres: named.tank_l,
+        usual_salinity_g_kg: usual_feed_salinity.map(|(value, _)| value),
+    };
+    let told =
+        super::told::told(&around, &units[unit], (&baseline, &readings), &events, &context, &facts, now);
     let mut bench = Bench::new(settings, id, units, now);
+    bench.engine.tell(unit, told);
+    // An instrument or a unit of measure that is named before any comparison is no ground for one.
+    for quantity in bench.engine.answer(NOW, unit).doubted() {
+        leave_out_doubted(&mut readings, quantity, &mut bench.left_out);
+    }
 
     let taken = latest(&baseline).unwrap_or(now - BEFORE_MS);
     let (before, after): (Vec<Event>, Vec<Event>) =
@@ -186,25 +160,33 @@ pub fn judge(question: Question) -> Result<Judged, String> {
     if !baseline.is_empty() {
         bench.take_baseline(baseline, now - BEFORE_MS)?;
     }
+    let preserved = rested_preserved(&after, &context, now);
     bench.events(after)?;
-    if let Some(days) = context.days_idle {
+    if let Some(days) = context.days_idle.filter(|_| !preserved) {
         let at = Some(now - (days * DAY_MS) as i64);
         let note = "last run or flush, by the context of the case".to_string();
         bench.events(vec![Event { at, kind: EventKind::Flushed, by: "case".to_string(), note }])?;
     }
     let last = readings.pop();
+    for set in &mut readings {
+        let minutes = set.at.map_or(0.0, |at| (now - at) as f64 / 60_000.0);
+        let since_start =
+            context.minutes_since_start.map(|since| since - minutes).filter(|since| 0.0 <= *since);
+        leave_out(set, &Context { minutes_since_start: since_start, ..context }, &mut bench.left_out);
+    }
+    readings.retain(|set| !set.readings.is_empty());
     bench.table(readings, now)?;
     if let Some(mut last) = last {
         bench.state_shown = state_shown(&mut last, &parts);
         leave_out(&mut last, &context, &mut bench.left_out);
-        bench.add(vec![entry(
-            last.at.or(Some(now)),
-            last.by,
-            LogBody::Readings(last.readings),
-            String::new(),
-        )])?;
+        if !last.readings.is_empty() {
+            let body = LogBody::Readings(last.readings);
+            bench.add(vec![entry(last.at.or(Some(now)), last.by, body, String::new())])?;
+        }
     }
+    bench.told = facts.words();
     bench.left_out.extend(facts.not_weighed());
+    bench.left_out.dedup();
     bench.settle();
     bench.finish(unit, usual_feed_salinity, dated)
 }
@@ -224,6 +206,28 @@ fn state_shown(set: &mut Set, parts: &Parts) -> bool {
         instrument: None,
     });
     true
+}
+
+/// The rest was spent in preservative: it was filled in when the rest began, and nothing ended that.
+fn rested_preserved(events: &[Event], context: &Context, now: WallMs) -> bool {
+    let Some(days) = context.days_idle else { return false };
+    let began = now - ((days + 1.0) * DAY_MS) as i64;
+    let latest =
+        |kind: EventKind| events.iter().filter(|event| event.kind == kind).filter_map(|e| e.at).max();
+    latest(EventKind::Preserved)
+        .is_some_and(|at| began <= at && latest(EventKind::Flushed).is_none_or(|f| f <= at))
+}
+
+/// Takes out the readings of a quantity whose instrument, unit or sender is in doubt.
+fn leave_out_doubted(sets: &mut [Set], quantity: Quantity, left_out: &mut Vec<String>) {
+    for set in sets.iter_mut() {
+        let before = set.readings.len();
+        set.readings.retain(|reading| reading.quantity != quantity);
+        let line = format!("{}: its instrument, unit or sender must be settled first", quantity.label());
+        if set.readings.len() < before && !left_out.contains(&line) {
+            left_out.push(line);
+        }
+    }
 }
 
 /// Takes out what says nothing yet so soon after the start.
@@ -258,6 +262,7 @@ struct Bench {
     now: Monotonic,
     /// The state was added to the readings by this module.
     state_shown: bool,
+    told: Vec<String>,
     left_out: Vec<String>,
     remarks: Vec<String>,
 }
@@ -266,8 +271,16 @@ impl Bench {
     fn new(settings: Settings, id: String, units: Vec<RestoredUnit>, now: WallMs) -> Self {
         let options = Options { clock: ClockMode::Recorded, find_units: false, transmit: false };
         let engine = Engine::new(Arc::new(settings), options);
-        let mut bench =
-            Self { engine, id, requests: 0, now: NOW, state_shown: false, left_out: vec![], remarks: vec![] };
+        let mut bench = Self {
+            engine,
+            id,
+            requests: 0,
+            now: NOW,
+            state_shown: false,
+            told: vec![],
+            left_out: vec![],
+            remarks: vec![],
+        };
         let last_id = units.iter().map(last_id).max().unwrap_or(0);
         let restored = Restored { store_id: 1, boot: 1, units, last_id };
         bench.handle(Input::WallClock(now));
@@ -394,12 +407,15 @@ impl Bench {
         for reading in &mut unit_view.readings {
             reading.age_s = (reading.age_s - SETTLE_S as f64).max(0.0);
         }
+        let answer = self.engine.answer(self.now, unit);
         Ok(Judged {
             engine: self.engine,
+            answer,
             unit: unit_view,
             index: unit,
             usual_feed_salinity,
             now,
+            told: self.told,
             left_out: self.left_out,
             remarks: self.remarks,
         })

@@ -17,6 +17,7 @@ mod readings;
 mod sets;
 #[cfg(test)]
 mod tests;
+mod told;
 pub mod verdict;
 mod walk;
 

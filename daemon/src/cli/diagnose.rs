@@ -169,7 +169,8 @@ pub(super) fn answer(name: Option<&str>, judged: &Judged) -> Value {
         "readings": unit["readings"].take(),
         "performance": performance::json(judged),
         "baseline": unit["baseline"].take(),
-        "verdict": short_json(&case::verdict(judged)),
+        "told": judged.told,
+        "verdict": short_json(&case::verdict(judged), judged),
         "findings": unit["findings"].take(),
         "not_computable": not_computable,
         "remarks": judged.remarks,
@@ -189,7 +190,9 @@ fn text(name: Option<&str>, judged: &Judged) -> String {
         None => format!("The unit `{}`\n\n", unit.name),
     };
     text.push_str(&paragraph("State: ", &state(unit)));
-    text.push_str(&paragraph("In short: ", &short(&case::verdict(judged))));
+    let verdict = case::verdict(judged);
+    text.push_str(&paragraph("In short: ", &short(&verdict)));
+    text.push_str(&reasons(&verdict, judged));
     text.push('\n');
     text.push_str(&performance::text(judged));
     text.push_str("\nBehind ± stands half of the interval that holds it in 95 of 100 cases.\n");
@@ -219,7 +222,7 @@ fn text(name: Option<&str>, judged: &Judged) -> String {
 }
 
 /// The answer in short as JSON.
-fn short_json(verdict: &Verdict) -> Value {
+fn short_json(verdict: &Verdict, judged: &Judged) -> Value {
     let causes = verdict.causes.iter().map(|cause| {
         json!({ "code": cause.code, "title": cause.title, "probability": (cause.probability * 1e3).round() / 1e3 })
     });
@@ -227,6 +230,9 @@ fn short_json(verdict: &Verdict) -> Value {
         "decided": verdict.decided,
         "causes": causes.collect::<Vec<_>>(),
         "measure": verdict.ask.iter().map(|ask| ask.name()).collect::<Vec<_>>(),
+        "next_measurement": judged.answer.next_measurement().map(|next| json!({ "how": next.how, "meaning": next.meaning })),
+        "rests_on": judged.answer.rests_on,
+        "source": judged.answer.source,
         "actions": verdict.actions,
     })
 }
@@ -244,6 +250,36 @@ fn short(verdict: &Verdict) -> String {
     let ask =
         if ask.is_empty() { String::new() } else { format!(" To decide, measure: {}.", ask.join(", ")) };
     format!("it cannot be told from these readings; first of several comes {leads}.{ask}")
+}
+
+/// What the answer rests on, what else it may be, what to do and what to measure.
+fn reasons(verdict: &Verdict, judged: &Judged) -> String {
+    let answer = &judged.answer;
+    let mut text = String::new();
+    if !answer.rests_on.is_empty() {
+        text.push_str(&paragraph("  Rests on: ", &format!("{}.", answer.rests_on.join("; "))));
+    }
+    let others = verdict.causes.iter().skip(1).take(3).filter(|cause| 0.02 <= cause.probability);
+    let others: Vec<String> =
+        others.map(|cause| format!("{} ({})", cause.title, words::percent(cause.probability))).collect();
+    if !others.is_empty() {
+        text.push_str(&paragraph("  Or: ", &format!("{}.", others.join("; "))));
+    }
+    let advised: Vec<&str> =
+        answer.act.iter().filter(|action| !answer.veto.contains(action)).map(|action| action.text).collect();
+    if !advised.is_empty() {
+        text.push_str("  Do:\n");
+        text.push_str(&list(&advised));
+    }
+    if let Some(next) = answer.next_measurement().filter(|_| !verdict.decided) {
+        text.push_str(&paragraph("  Measure next: ", &next.how));
+        text.push_str(&paragraph("                ", &next.meaning));
+    }
+    if !judged.told.is_empty() {
+        text.push_str("  Told beside the readings:\n");
+        text.push_str(&list(&judged.told.iter().map(String::as_str).collect::<Vec<_>>()));
+    }
+    text
 }
 
 fn state(unit: &UnitView) -> String {

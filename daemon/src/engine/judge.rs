@@ -1,5 +1,6 @@
 //! Judgement of one unit: the fast track every second, the slow track on run records.
 
+use super::reasoning::{Told, point};
 use super::unit::Unit;
 use super::view::ExpectedView;
 use super::{Engine, Event, Output, Record, UnitHistory};
@@ -10,7 +11,7 @@ use barrico_model::findings::{
     Assessment, Evidence, FindingCode, Snapshot, idle_without_flush, output_above_element_limit, output_low,
     over_pressure, product_salinity_over_limit, reading_unreliable, registry, salt_passage_up,
 };
-use barrico_model::judgement::causes::{Weighed, weigh};
+use barrico_model::judgement::reasoning::{Answer, CoursePoint};
 use barrico_model::judgement::{
     Comparison, Input, LeakSplit, NotIdentified, NotJudged, Reference, compare, fit, leak_over_runs,
     nominal_train, observe,
@@ -43,8 +44,12 @@ pub struct Judgement {
     pub shares: Vec<f64>,
     /// The latest comparison with the baseline.
     pub comparison: Option<Comparison>,
-    /// What may be behind it, if there is one.
-    pub weighed: Option<Weighed>,
+    /// Inputs of the latest run that was compared.
+    pub inputs: Option<[f64; Input::COUNT]>,
+    /// The runs shown, each against the baseline.
+    pub course: BTreeMap<u64, CoursePoint>,
+    /// What somebody told beside what the engine holds.
+    pub told: Option<Told>,
     /// What the unit has behind it, as of the last change of it.
     pub history: UnitHistory,
     /// Expected product of each run shown, L/h, and its standard deviation.
@@ -57,11 +62,6 @@ impl Engine {
     /// How the latest runs of a unit stand against its baseline, if both are there.
     pub fn comparison(&self, unit: usize) -> Option<&Comparison> {
         self.judgement.get(unit)?.comparison.as_ref()
-    }
-
-    /// What may be behind the difference to the baseline, found or not.
-    pub fn weighed(&self, unit: usize) -> Option<&Weighed> {
-        self.judgement.get(unit)?.weighed.as_ref()
     }
 
     /// Salt permeability and leak over the latest runs and reading sets since the baseline was begun or a part was changed.
@@ -121,6 +121,11 @@ impl Engine {
         }
         self.judgement[unit].idle_at = Some(now);
         let this = &self.units[unit];
+        let told = self.judgement[unit].told.as_ref();
+        if told.is_some_and(|told| told.around.days_idle.is_none()) {
+            // On the bench the time between the readings is not known to have been a rest.
+            return;
+        }
         let idle = this.idle_h(self.clock.stamp(now)).map(|hours| idle_without_flush::Idle {
             hours,
             temperature_c: this.readings.value(Quantity::FeedTemperature),
@@ -261,6 +266,7 @@ impl Engine {
     pub(super) fn judge_history(&mut self, now: Monotonic, unit: usize, out: &mut Vec<Output>) {
         self.learn(unit);
         self.judgement[unit].expected_of_run.clear();
+        self.judgement[unit].course.clear();
         self.judge_runs(now, unit, None, out);
     }
 
@@ -269,24 +275,34 @@ impl Engine {
             return;
         }
         self.judgement[unit].history = self.units[unit].history();
+        let has_open = open.as_ref().is_some_and(is_judged);
         let judged = self.compare_runs(unit, open);
         self.judgement[unit].comparison = judged.as_ref().ok().map(|(comparison, ..)| comparison.clone());
-        self.judgement[unit].weighed = None;
+        // The runs of the baseline against the baseline say nothing.
+        let news = judged.as_ref().ok().filter(|_| self.ran_after_baseline(unit, has_open));
+        self.judgement[unit].inputs = news.map(|(.., inputs)| *inputs);
         let (low, salt) = match judged {
-            Ok((comparison, runs, inputs)) => {
-                let weighed = weigh(&comparison, &inputs);
-                let assessed = (
-                    output_low::assess(&comparison, &weighed, runs),
-                    salt_passage_up::assess(&comparison, &weighed, runs),
-                );
-                self.judgement[unit].weighed = Some(weighed);
-                assessed
+            Ok((comparison, runs, _)) => {
+                let answer = self.answer(now, unit);
+                (
+                    waiting(&answer, output_low::assess(&comparison, &answer, runs)),
+                    waiting(&answer, salt_passage_up::assess(&comparison, &answer, runs)),
+                )
             }
             Err(why) => (Assessment::cannot(why.clone()), Assessment::cannot(why)),
         };
         for (code, assessment) in [(FindingCode::OutputLow, low), (FindingCode::SaltPassageUp, salt)] {
             self.assessed(now, unit, (code, None), rules(code, 0, 0), assessment, out);
         }
+    }
+
+    /// Did anything come after the baseline that can be compared with it?
+    fn ran_after_baseline(&self, unit: usize, has_open: bool) -> bool {
+        let this = &self.units[unit];
+        let made = |run: &RunRecord| this.baseline().is_some_and(|baseline| baseline.runs.contains(&run.id));
+        has_open
+            || !self.judgement[unit].course.is_empty()
+            || this.runs.iter().any(|run| is_judged(run) && run.start.wall_ms.is_none() && !made(run))
     }
 
     /// The latest runs against the baseline, as one.
@@ -338,6 +354,9 @@ impl Engine {
                     let expected = comparison.expected_product_l_h;
                     if RunEnd::Open != run.end {
                         self.judgement[unit].expected_of_run.insert(run.id, (expected.value, expected.sd));
+                        if let Some(point) = point(run, &comparison).filter(|_| came_after(run)) {
+                            self.judgement[unit].course.insert(run.id, point);
+                        }
                     }
                     if compared.len() < RUNS_JUDGED && (came_after(run) || !any_after) {
                         inputs.get_or_insert_with(|| fitted.inputs());
@@ -402,6 +421,16 @@ fn salinity_by_hand(unit: &Unit) -> Option<(f64, f64)> {
     .any(|quantity| current(quantity).is_some() && !by_hand(quantity));
     let limit = unit.settings.parts.limits.product_conductivity_us_cm?;
     (entered && !followed).then_some((current(Quantity::ProductConductivity)?.value, limit))
+}
+
+/// A finding on output or salt waits while the reading that it rests on is in doubt.
+fn waiting(answer: &Answer, assessment: Assessment) -> Assessment {
+    match (assessment, answer.causes.first()) {
+        (Assessment::True(_), Some(first)) if answer.blames_a_reading() => {
+            Assessment::cannot(format!("first of all: {}", first.title))
+        }
+        (assessment, _) => assessment,
+    }
 }
 
 fn is_judged(run: &RunRecord) -> bool {

@@ -24,6 +24,7 @@ mod operating;
 mod output;
 mod parts_list;
 mod readings;
+mod reasoning;
 mod record;
 mod show;
 mod speaker;
@@ -41,6 +42,7 @@ pub use input::{BusCounts, Input, Restored, RestoredUnit, SourceState};
 pub use known::{KnownUnit, known_unit};
 pub use operating::state_shown;
 pub use output::{ClockChange, Event, Output, SenderReport, Ticket};
+pub use reasoning::Told;
 pub use record::{AlertRecord, AlertState, Record, SampleRow};
 use unit::RunChange;
 

@@ -3,10 +3,10 @@
 //! Judged on run records against the baseline. With feed or concentrate flow measured the figure is the product at the baseline's water, pressure and feed
 //! flow, a membrane figure. Without, it is the product against the model in this water, and names no part: pump and membrane look the same.
 
-use super::{Assessment, Evidence, Finding, FindingCode, NextMeasurement, Registration, Severity};
+use super::{Assessment, Evidence, Finding, FindingCode, Registration, Severity};
 use crate::Quantity;
 use crate::judgement::action_list;
-use crate::judgement::causes::Weighed;
+use crate::judgement::reasoning::Answer;
 use crate::judgement::{Comparison, Estimate};
 use crate::math;
 
@@ -52,13 +52,13 @@ pub const REGISTRATION: Registration = Registration {
 };
 
 /// Is the output low?
-pub fn assess(comparison: &Comparison, weighed: &Weighed, runs: usize) -> Assessment {
+pub fn assess(comparison: &Comparison, answer: &Answer, runs: usize) -> Assessment {
     let figure = figure(comparison);
     let ratio = math::exp(figure.value);
     let upper = math::exp(figure.value + HALF_90 * figure.sd);
     let step = STEPS.iter().find(|(_, down, beyond)| ratio <= *down && upper < *beyond);
     match step {
-        Some((severity, ..)) => Assessment::yes(finding(comparison, weighed, *severity, figure, runs)),
+        Some((severity, ..)) => Assessment::yes(finding(comparison, answer, *severity, figure, runs)),
         None if ratio <= STEPS[2].1 => Assessment::Between,
         None => Assessment::False,
     }
@@ -71,7 +71,7 @@ fn figure(comparison: &Comparison) -> Estimate {
 
 fn finding(
     comparison: &Comparison,
-    weighed: &Weighed,
+    answer: &Answer,
     severity: Severity,
     figure: Estimate,
     runs: usize,
@@ -105,42 +105,7 @@ fn finding(
         severity,
         title: "Less product than this water allows".to_owned(),
         evidence,
-        causes: weighed.causes.iter().filter(|cause| 0.02 <= cause.probability).take(5).cloned().collect(),
-        next_measurement: Some(next_measurement(weighed.decided_by)),
+        causes: answer.explanations(),
+        next_measurement: answer.next_measurement(),
     }
-}
-
-/// How to take the deciding reading, and what each outcome would mean.
-pub fn next_measurement(quantity: Quantity) -> NextMeasurement {
-    let (how, meaning) = match quantity {
-        Quantity::ConcentrateFlow => (
-            "Time a jug at the open end of the concentrate hose overboard while the unit runs as usual; never close or kink the hose. Time the product too.",
-            "Both together well below the pump's usual delivery: pump, belt or feed. As usual: membrane, salinity or gauge.",
-        ),
-        Quantity::FeedSalinity => (
-            "Measure the salinity of the sea beside the boat with a meter or refractometer.",
-            "Saltier than believed: the sea explains it. As believed: look at gauge, pump and membrane.",
-        ),
-        Quantity::FeedPressure => (
-            "Compare with a second gauge, and look whether the gauge returns to zero with the pump off.",
-            "Another value or no zero: the gauge is the fault. The same value: gauge excluded.",
-        ),
-        Quantity::FeedTemperature => (
-            "Measure the sea in a bucket with a second thermometer.",
-            "More than one degree apart: the sensor or its place is the fault.",
-        ),
-        Quantity::ProductConductivity => (
-            "Measure the product with a second, hand-held meter; note its scale and temperature compensation.",
-            "A lower value: the fitted cell drifts or is dirty. The same: the product is salty.",
-        ),
-        Quantity::ProductSalinity => (
-            "Measure the product of each element alone if the unit has ports for it, and again at a lower working pressure within the manual's limits.",
-            "One element far saltier: its seal or tube. All alike, and little change with pressure: the membrane itself.",
-        ),
-        _ => (
-            "Time the product with a jug and a watch.",
-            "Another value than the meter: the flow meter is the fault. The same: meter excluded.",
-        ),
-    };
-    NextMeasurement { quantity: Some(quantity), how: how.to_owned(), meaning: meaning.to_owned() }
 }

@@ -3,12 +3,12 @@
 //! Judged on run records, on the salt permeability at 25 °C over the baseline's. Temperature, flux and salinity of the sea are taken out by the model; what remains is membrane,
 //! leak or meter. Uncertainty grows away from the baseline's temperature, since the salt's answer to temperature is known only roughly.
 
-use super::output_low::{HALF_90, next_measurement};
+use super::output_low::HALF_90;
 use super::{Assessment, Evidence, Finding, FindingCode, Registration, Severity};
 use crate::Quantity;
 use crate::judgement::Comparison;
 use crate::judgement::action_list;
-use crate::judgement::causes::Weighed;
+use crate::judgement::reasoning::Answer;
 use crate::math;
 
 /// Severity, by how much it must have risen, and beyond which rise its 90 % interval must lie. Our choice: hand meters are good to 5 to 10 %.
@@ -50,7 +50,7 @@ pub const REGISTRATION: Registration = Registration {
 };
 
 /// Has the salt passage risen?
-pub fn assess(comparison: &Comparison, weighed: &Weighed, runs: usize) -> Assessment {
+pub fn assess(comparison: &Comparison, answer: &Answer, runs: usize) -> Assessment {
     if !comparison.salt_measured {
         return Assessment::cannot("product salinity was not measured, now or at the baseline");
     }
@@ -58,13 +58,13 @@ pub fn assess(comparison: &Comparison, weighed: &Weighed, runs: usize) -> Assess
     let lower = math::exp(comparison.ln_b.value - HALF_90 * comparison.ln_b.sd);
     let step = STEPS.iter().find(|(_, up, beyond)| *up <= ratio && *beyond < lower);
     match step {
-        Some((severity, ..)) => Assessment::yes(finding(comparison, weighed, *severity, runs)),
+        Some((severity, ..)) => Assessment::yes(finding(comparison, answer, *severity, runs)),
         None if STEPS[2].1 <= ratio => Assessment::Between,
         None => Assessment::False,
     }
 }
 
-fn finding(comparison: &Comparison, weighed: &Weighed, severity: Severity, runs: usize) -> Finding {
+fn finding(comparison: &Comparison, answer: &Answer, severity: Severity, runs: usize) -> Finding {
     let times = |sds: f64| math::exp(comparison.ln_b.value + sds * comparison.ln_b.sd);
     let over = if runs == 1 { "the latest run".to_owned() } else { format!("the latest {runs} runs") };
     Finding {
@@ -82,7 +82,7 @@ fn finding(comparison: &Comparison, weighed: &Weighed, severity: Severity, runs:
             ),
             against: "your baseline".to_owned(),
         }],
-        causes: weighed.causes.iter().filter(|cause| 0.02 <= cause.probability).take(5).cloned().collect(),
-        next_measurement: Some(next_measurement(weighed.decided_by)),
+        causes: answer.explanations(),
+        next_measurement: answer.next_measurement(),
     }
 }

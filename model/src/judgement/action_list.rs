@@ -56,6 +56,68 @@ actions! {
     FLUSH_OR_RUN, "flush-or-run", "Flush with product water that is known to be free of chlorine, by the unit's manual, or run the unit in clean sea water.";
     /// The idle clock lives from the log.
     LOG_FLUSH, "log-flush", "Write it down: `barrico log add --event flushed`.";
+    /// A new element's first days.
+    LET_IT_SETTLE, "let-it-settle", "Let the new element settle: its baseline is provisional until two runs agree after 20 running hours.";
+    /// A cleaning is compared, not judged at once.
+    NOTE_CLEANING, "note-cleaning", "Note reason, agent, pH, temperature and time of the cleaning, and read again after ten running hours; the baseline stays.";
+    /// First minutes.
+    WAIT_FIRST_MINUTES, "wait-first-minutes", "Wait until the live salinity is within your limit; minutes alone say nothing.";
+    /// After preservative.
+    RINSE_BY_TIMER, "rinse-by-timer", "Discard the product for the time that the unit's manual gives after preserving, however low its salinity reads.";
+    /// Hot feed.
+    STOP_OR_COOL, "stop-or-cool", "Stop, or bring cooler water to the inlet; look up the highest temperature on the element's sheet and enter it.";
+    /// Dirty water outside.
+    MOVE_OR_PRESERVE, "move-or-preserve", "Do not draw this water in: move to clean water, or preserve the unit for the stay.";
+    /// A number and its unit.
+    READ_WHAT_IS_PRINTED, "read-what-is-printed", "Read which unit, scale and place is printed on the instrument, and enter it in the settings.";
+    /// Volts where they count.
+    MEASURE_VOLTS_UNDER_LOAD, "measure-volts-under-load", "Compare with the volts at the motor while it runs; charge first, or run while charging.";
+    /// Mains and wiring.
+    QUALIFIED_ELECTRICIAN, "qualified-electrician", "Isolate supply and automatic start, and let a qualified person look at lead, plug, switch, capacitor and motor; capacitors keep charge.";
+    /// Belt.
+    LOOK_AT_BELT, "look-at-belt", "Look at the belt with the drive stopped and its start locked.";
+    /// A drive that seizes.
+    TURN_BY_HAND_LATER, "turn-by-hand-later", "With the drive stopped, its start locked and the pressure vented, see whether pump and clutch turn freely by hand.";
+    /// Cartridge.
+    CHANGE_CARTRIDGE, "change-cartridge", "Change the cartridge with the unit stopped and without pressure; note the litres it lasted.";
+    /// Air.
+    LOOK_FOR_AIR, "look-for-air", "Look at lids, O-rings and clips before the pump, and whether the inlet stays under water when the boat heels.";
+    /// Priming.
+    BLEED_HOUSINGS, "bleed-housings", "Open the inlet, fill and bleed the housings, and start again at low pressure by the manual.";
+    /// Low side.
+    OPEN_LOW_SIDE, "open-low-side", "Find what shuts the way out of the low side before the next start.";
+    /// The flush branch.
+    CLOSE_FLUSH_BRANCH, "close-flush-branch", "Close the flush branch by hand and compare tank and meter again; measure the tank's salinity with a hand meter.";
+    /// Pump service.
+    SERVICE_PUMP, "service-pump", "Have packings and valves of the pump looked at, by its manual or a service desk, once speed and supply are proven.";
+    /// Oil.
+    CHANGE_OIL, "change-oil", "Change the oil by the pump's manual and look again after ten hours.";
+    /// A valve is set by procedure.
+    SET_VALVE_BY_MANUAL, "set-valve-by-manual", "See that the gauge returns to zero, then set the valve by the manual's procedure.";
+    /// By-pass.
+    CLOSE_BYPASS, "close-bypass", "Stop, close the by-pass fully by hand, and start again by the manual with an eye on the gauge.";
+    /// Relief.
+    RELIEF_BY_SERVICE, "relief-by-service", "Have the relief valve seen to by the manual or a service desk; leave its setting alone.";
+    /// Low side hoses.
+    LOOK_AT_HOSES, "look-at-hoses", "Look at connectors and hoses of the low side with the unit stopped; carry spares.";
+    /// Which element?
+    PROBE_ELEMENTS, "probe-elements", "Measure each element's product alone; look at seals only with the vessel stopped and vented.";
+    /// Series.
+    COMPARE_IN_SERIES, "compare-in-series", "Compare with the elements in series: `barrico compare` shows product, salt and recovery of both.";
+    /// Product has no way out: first this.
+    OPEN_PRODUCT_OUTLET, "open-product-outlet", "Open the product's test or divert valve at once, while the unit runs.";
+    /// And only then.
+    STOP_AFTERWARDS, "stop-afterwards", "Only when the product runs freely, stop by the manual; then look at tank, vent, valve and check valve.";
+    /// After a rest.
+    DISCARD_FIRST_MINUTES, "discard-first-minutes", "Lead the first minutes overboard, change the cartridges, and flush with product water known to be free of chlorine.";
+    /// Chlorine in the tank.
+    NO_FLUSH_FROM_TANK, "no-flush-from-tank", "Switch the automatic flush off until the tank is rinsed and a chlorine strip behind the carbon reads zero; log the rinse.";
+    /// Not enough for a flush.
+    MAKE_FLUSH_WATER, "make-flush-water", "Make or carry enough water known to be free of chlorine before the flush, or flush shorter and again soon.";
+    /// Anti-freeze.
+    MEASURE_STRENGTH, "measure-strength", "Measure with a refractometer the strength of what comes out of the unit, and enter it in per cent by volume.";
+    /// Anode.
+    LOOK_AT_ANODE, "look-at-anode", "Look at the anode with the unit stopped, and log it.";
 }
 
 /// What is never advised, with the reason. Case files forbid these by their names.
@@ -98,6 +160,7 @@ pub const NEVER: &[(&str, &str)] = &[
 mod tests {
     use super::*;
     use crate::findings::registry;
+    use crate::judgement::reasoning;
 
     #[test]
     fn codes_are_unique_and_nothing_is_both_advised_and_never_advised() {
@@ -108,11 +171,11 @@ mod tests {
     }
 
     #[test]
-    fn every_action_is_advised_by_a_finding() {
-        let advised: Vec<&str> =
-            registry::ALL.iter().flat_map(|finding| finding.act).map(|action| action.code).collect();
+    fn every_action_is_advised_by_a_finding_or_a_cause() {
+        let by_findings = registry::ALL.iter().flat_map(|finding| finding.act).map(|action| action.code);
+        let advised: Vec<&str> = by_findings.chain(reasoning::advised()).collect();
         for action in ALL {
-            assert!(advised.contains(&action.code), "no finding advises {}", action.code);
+            assert!(advised.contains(&action.code), "nothing advises {}", action.code);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! From run records to what changed since the baseline, and what may be behind it.
 //!
 //! `observed` turns the means of a run into readings that the inversion can use, each with its errors; `plant_figures` reads pump, motor and vessel from them; `comparison`
-//! inverts and sets all of it against the baseline; `causes` weighs explanations; `temperature_learning` learns the temperature
+//! inverts and sets all of it against the baseline; `reasoning` weighs explanations and finds the next measurement; `temperature_learning` learns the temperature
 //! parameters from the runs of `temperature_history`; `acceptance` judges a unit without a history against the minimum of its sheets. Nothing here decides whether to
 //! say anything: the findings do.
 //! The words are data: `cause_list` what can be behind it, `action_list` what to do, `observation_list` what a person can see, hear or smell.
@@ -9,12 +9,12 @@
 pub mod acceptance;
 pub mod action_list;
 pub mod cause_list;
-pub mod causes;
 mod comparison;
 mod leak_over_runs;
 pub mod observation_list;
 mod observed;
 mod plant_figures;
+pub mod reasoning;
 mod temperature_history;
 mod temperature_learning;
 

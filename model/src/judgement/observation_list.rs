@@ -58,6 +58,7 @@ pub const ALL: &[Observable] = &[
     see("quality-light-on", "Is the unit's own light for the product on?", "the unit's own light for the product is on"),
     // valves, hoses, leaks
     see("valve-touched", "Did anybody turn the pressure valve?", "somebody turned the pressure valve"),
+    see("bypass-not-shut", "Was the high-pressure by-pass found not fully closed?", "the high-pressure by-pass was not fully closed"),
     see("relief-hose-runs", "Does water run from the relief valve's own hose?", "water runs from the relief valve's own hose"),
     see("relief-hose-warm", "Is the relief valve's hose warmer than the sea?", "the relief valve's hose is warmer than the sea"),
     see("jet-or-mist", "Is there a mist or a jet at the high-pressure side? Look from a distance, never feel for it.", "a mist or jet at the high-pressure side"),

@@ -166,7 +166,7 @@ fn decides(acceptance: &Acceptance) -> Option<String> {
     let by = |share: f64| words::percent(share);
     Some(match acceptance.decides? {
         Decides::Missing(quantity) => {
-            let next = barrico_model::findings::output_low::next_measurement(quantity);
+            let next = barrico_model::judgement::reasoning::Look::Read(quantity).how();
             format!("The {} would decide. {}", quantity.label(), next.how)
         }
         Decides::Better(quantity, share) => format!(
