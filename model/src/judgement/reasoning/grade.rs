@@ -18,7 +18,7 @@ pub enum Grade {
 
 impl Grade {
     /// Natural logarithm of the likelihood ratio.
-    pub fn ln(self) -> f64 {
+    pub fn log_ratio(self) -> f64 {
         math::ln(match self {
             Self::Weak => 3.0,
             Self::Strong => 10.0,

@@ -102,15 +102,15 @@ fn evidence(row: &Row, signs: &Signs) -> (f64, bool, bool) {
     let (mut speaks, mut seen_itself) = (false, false);
     for (sign, grade) in row.fits {
         let sure = signs.get(*sign).unwrap_or(0.0).max(0.0);
-        ln += sure * grade.ln();
+        ln += sure * grade.log_ratio();
         speaks |= 0.3 <= sure && (Grade::Weak < *grade || !sign.is_ordinary());
         seen_itself |= *grade == Grade::Decisive && 0.7 <= sure;
     }
     for (sign, grade) in row.against {
-        ln -= signs.get(*sign).unwrap_or(0.0).max(0.0) * grade.ln();
+        ln -= signs.get(*sign).unwrap_or(0.0).max(0.0) * grade.log_ratio();
     }
     for (sign, grade) in row.missed {
-        ln += signs.get(*sign).unwrap_or(0.0).min(0.0) * grade.ln();
+        ln += signs.get(*sign).unwrap_or(0.0).min(0.0) * grade.log_ratio();
     }
     (ln, speaks, seen_itself)
 }
@@ -125,7 +125,7 @@ fn pace(row: &Row, signs: &Signs) -> f64 {
         Pace::Weeks => drifted - stepped,
         Pace::Days | Pace::Any => 0.0,
     };
-    fits * Grade::Weak.ln()
+    fits * Grade::Weak.log_ratio()
 }
 
 /// Are the readings there without which it is not decided?
@@ -161,7 +161,7 @@ pub fn rests_on(row: &Row, signs: &Signs) -> Vec<Sign> {
         .iter()
         .filter_map(|(sign, grade)| Some((signs.get(*sign)?, *sign, grade)))
         .filter(|(sure, ..)| 0.3 <= *sure)
-        .map(|(sure, sign, grade)| (sure * grade.ln(), sign))
+        .map(|(sure, sign, grade)| (sure * grade.log_ratio(), sign))
         .collect();
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
     found.into_iter().map(|(_, sign)| sign).collect()
