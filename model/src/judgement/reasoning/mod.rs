@@ -47,6 +47,8 @@ pub struct Answer {
     pub causes: Vec<RankedCause>,
     /// Is the first one more probable than all others together, and carried by its readings?
     pub decided: bool,
+    /// Two causes that nothing known separates.
+    pub pair: Option<(&'static str, &'static str)>,
     /// What the first one rests on, in words, strongest first.
     pub rests_on: Vec<String>,
     /// Where what is known of the first one comes from.
@@ -111,7 +113,8 @@ pub fn reason(situation: &Situation<'_>) -> Answer {
     let signs = Signs::of(situation);
     let weights = weighing::weigh(situation, &signs);
     let Some(first) = weights.first() else { return Answer::default() };
-    let decided = DECIDED < first.said();
+    let pair = weighing::inseparable(&weights).map(|other| other.row.code);
+    let decided = DECIDED < first.said() && pair.is_none();
     let advising: Vec<&Weight> =
         weights.iter().filter(|weight| ADVISES <= weight.with_family.max(weight.probability)).collect();
     let mut act: Vec<Action> = vec![];
@@ -121,8 +124,9 @@ pub fn reason(situation: &Situation<'_>) -> Answer {
         }
     }
     Answer {
-        causes: named(&weights),
+        causes: named(&weights, pair.is_some()),
         decided,
+        pair: pair.map(|other| (first.row.code, other)),
         rests_on: weighing::rests_on(first.row, &signs).into_iter().map(Sign::words).collect(),
         source: first.row.source,
         looks: plan::plan(situation, &signs, &weights),
@@ -132,11 +136,11 @@ pub fn reason(situation: &Situation<'_>) -> Answer {
 }
 
 /// The causes of an answer: of a family its strongest name, of rows with one code the first.
-fn named(weights: &[Weight]) -> Vec<RankedCause> {
+fn named(weights: &[Weight], pair: bool) -> Vec<RankedCause> {
     let mut causes: Vec<RankedCause> = vec![];
     for weight in weights.iter().filter(|weight| 0.0 < weight.with_family) {
         if causes.len() < CAUSES_NAMED && causes.iter().all(|known| known.code != weight.row.code) {
-            causes.push(ranked(weight));
+            causes.push(ranked(weight, pair));
         }
     }
     causes
@@ -156,8 +160,10 @@ pub(super) fn advised() -> impl Iterator<Item = &'static str> {
     table::rows().flat_map(|row| row.act).map(|action| action.code)
 }
 
-fn ranked(weight: &Weight) -> RankedCause {
+/// A pair that nothing separates is given no more than what is undecided.
+fn ranked(weight: &Weight, pair: bool) -> RankedCause {
     let code = weight.row.code;
     let title = cause_list::of(code).map_or("", |cause| cause.title);
-    RankedCause { code, title, probability: weight.said() }
+    let said = weight.said();
+    RankedCause { code, title, probability: if pair { said.min(DECIDED) } else { said } }
 }

@@ -113,6 +113,8 @@ pub struct Row {
     pub needs: &'static [&'static [Quantity]],
     /// It needs readings of the sound unit too.
     pub needs_baseline: bool,
+    /// One of these must be told or seen for it to be more than a thought: it does not come from nothing.
+    pub told_of: &'static [Sign],
     /// Looks that tell it from its neighbours where no reading does.
     pub told_by: &'static [Look],
     /// What goes with it.
@@ -139,6 +141,7 @@ impl Row {
             missed: &[],
             needs: &[],
             needs_baseline: false,
+            told_of: &[],
             told_by: &[],
             family: None,
             act: &[],
@@ -186,6 +189,12 @@ impl Row {
     /// Not decided without a baseline.
     pub const fn needs_baseline(mut self) -> Self {
         self.needs_baseline = true;
+        self
+    }
+
+    /// What must be told of.
+    pub const fn told_of(mut self, signs: &'static [Sign]) -> Self {
+        self.told_of = signs;
         self
     }
 

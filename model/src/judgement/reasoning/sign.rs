@@ -124,6 +124,8 @@ facts! {
     // flows
     /// Product and concentrate together.
     DeliveryDown: "concentrate and product together are less than they were", Read(Quantity::ConcentrateFlow);
+    /// The meter in the feed line.
+    FeedMeterDown: "the meter in the feed line shows less than it did", Read(Quantity::FeedFlow);
     /// The same as ever.
     DeliveryFull: "concentrate and product together are as they were", Read(Quantity::ConcentrateFlow);
     /// One cylinder's share is missing.

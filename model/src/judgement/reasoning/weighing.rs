@@ -29,6 +29,8 @@ pub struct Weight {
     pub with_family: f64,
     /// The readings that carry it are there, or it was seen itself.
     pub is_carried: bool,
+    /// What its readings and signs say for it, without its prior.
+    pub evidence: f64,
     /// Share left to it for the readings that the sound unit had and the present has not.
     pub covered: f64,
 }
@@ -78,7 +80,14 @@ pub fn weigh(situation: &Situation<'_>, signs: &Signs) -> Vec<Weight> {
         .map(|(row, weight, is_carried, covered)| {
             let probability = weight / total;
             let with_family = row.family.map_or(probability, family_of);
-            Weight { row, probability, with_family, is_carried: *is_carried, covered: *covered }
+            Weight {
+                row,
+                probability,
+                with_family,
+                is_carried: *is_carried,
+                covered: *covered,
+                evidence: weight / row.prior.weight(),
+            }
         })
         .collect();
     // The strongest name of a family carries its sum; the others keep their own share behind it.
@@ -112,6 +121,10 @@ fn evidence(row: &Row, signs: &Signs) -> (f64, bool, bool) {
     for (sign, grade) in row.missed {
         ln += signs.get(*sign).unwrap_or(0.0).min(0.0) * grade.log_ratio();
     }
+    let told = row.told_of.iter().map(|sign| signs.get(*sign).unwrap_or(0.0)).fold(0.0, f64::max);
+    if !row.told_of.is_empty() {
+        ln -= (1.0 - told) * Grade::Strong.log_ratio();
+    }
     (ln, speaks, seen_itself)
 }
 
@@ -144,6 +157,22 @@ fn coverage(known: &Known<'_>) -> f64 {
     had.dedup();
     let missing = had.iter().filter(|quantity| known.now(**quantity).is_none()).count();
     math::pow(PER_MISSING, missing.min(4) as f64)
+}
+
+/// Two causes for which the same is seen in the same strength are told apart by nothing but how often they are heard of: that decides no case (our choice of how near
+/// and how probable the second must be).
+const AS_NEAR: f64 = 0.8;
+const AS_PROBABLE: f64 = 0.1;
+
+/// The cause that nothing known separates from the first.
+pub fn inseparable(weights: &[Weight]) -> Option<&Weight> {
+    let (first, rest) = weights.split_first()?;
+    let other_family = |other: &&Weight| other.row.family.is_none() || other.row.family != first.row.family;
+    rest.iter().filter(other_family).find(|other| {
+        AS_NEAR * first.evidence <= other.evidence
+            && AS_PROBABLE <= other.probability
+            && other.row.code != first.row.code
+    })
 }
 
 /// Does anything tell the pump's speed?

@@ -66,13 +66,23 @@ fn amps(known: &Known<'_>, signs: &mut Signs) {
     }
     let pressure = known.high().zip(known.base(Quantity::FeedPressure)).map(|(now, base)| now / base);
     if let (Some(pressure), true) = (pressure.filter(|ratio| 0.3 < *ratio), before.is_some()) {
-        let for_work = share / pressure;
+        let idle = idle_share(known.s.parts.drive.kind);
+        let for_work = (share - idle) / (1.0 - idle) / pressure;
         signs.fact(Fact::MoreCurrentForWork, ramp(for_work, MORE.0, MORE.1));
         signs.fact(Fact::CurrentFitsPressure, 1.0 - ramp((for_work - 1.0).abs(), 0.06, 0.12));
         if let Some(cylinders) = known.s.parts.pump.cylinders.filter(|n| 1 < *n) {
-            // The part of the current that does no work stays; it is a quarter to a third of a small motor's (common practice).
             let missing = (1.0 - for_work) * f64::from(cylinders);
             signs.yes_no(Fact::CurrentDownByCylinder, 0.5 < missing && missing < 1.25);
+        }
+    }
+}
+
+/// Share of the current that does no work and stays when the pressure falls: an induction motor's magnetising current (common practice: a fifth to a third).
+fn idle_share(kind: DriveKind) -> f64 {
+    match kind {
+        DriveKind::AcSinglePhase { .. } | DriveKind::AcThreePhase { .. } => 0.2,
+        DriveKind::Inverter { .. } | DriveKind::Dc { .. } | DriveKind::Belt { .. } | DriveKind::Hydraulic => {
+            0.0
         }
     }
 }

@@ -25,7 +25,6 @@ fn delivery(known: &Known<'_>, signs: &mut Signs) {
     if let Some((ratio, before)) = known.delivery() {
         let down = if before { DOWN } else { DOWN_OF_NAMEPLATE };
         signs.fact(Fact::DeliveryDown, ramp(ratio, down.0, down.1));
-        signs.fact(Fact::NoConcentrate, ramp(ratio, 0.2, 0.08));
         if before || 0.95 < ratio {
             signs.fact(Fact::DeliveryFull, 1.0 - ramp((ratio - 1.0).abs(), 0.03, 0.06));
         }
@@ -34,6 +33,15 @@ fn delivery(known: &Known<'_>, signs: &mut Signs) {
             let missing = (1.0 - ratio - share).abs();
             signs.fact(Fact::DeliveryDownByCylinder, 1.0 - ramp(missing, 0.06, 0.1));
         }
+    }
+    let nameplate = known.s.parts.pump.nameplate_flow_l_h;
+    let out = known.now(Quantity::ConcentrateFlow).or(known.now(Quantity::FeedFlow));
+    if let Some(out) = out.filter(|_| 0.0 < nameplate) {
+        signs.fact(Fact::NoConcentrate, ramp(out / nameplate, 0.15, 0.06));
+    }
+    let meter = known.ratio(Quantity::FeedFlow);
+    if let Some(ratio) = meter {
+        signs.fact(Fact::FeedMeterDown, ramp(ratio, DOWN.0, DOWN.1));
     }
     if let PumpKind::EnergyRecovery { product_share } = known.s.parts.pump.kind {
         let product = known.now(Quantity::ProductFlow);

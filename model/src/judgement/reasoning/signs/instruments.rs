@@ -39,6 +39,7 @@ fn apart(quantity: Quantity, a: f64, b: f64) -> f64 {
             ramp(distance, (0.03 * larger).max(0.1), (0.07 * larger).max(0.3))
         }
         Dimension::Salinity => ramp(distance, 1.0, 3.0),
+        Dimension::Flow => ramp(distance / larger.max(1e-9), 0.05, 0.12),
         Dimension::Level => ramp(distance, 4.0, 10.0),
         Dimension::Voltage | Dimension::Frequency | Dimension::Speed => ramp(distance / larger, 0.02, 0.05),
         _ => ramp(distance / larger.max(1e-9), 0.1, 0.25),

@@ -41,7 +41,7 @@ pub(super) const ROWS: &[Row] = &[
         "a dealer's sheet on propylene glycol: a label's -50 thinned by half takes -4 °C",
     )
     .effect(Effect::Anything)
-    .fits(&[(is(Fact::StrengthUnmeasured), Decisive), (is(Fact::FrostNear), Weak)])
+    .fits(&[(is(Fact::StrengthUnmeasured), Decisive), (is(Fact::FrostNear), Strong)])
     .missed(&[(is(Fact::StrengthUnmeasured), Decisive)])
     .act(&[act::MEASURE_STRENGTH])
     .veto(&[act::FLUSH_OR_RUN]),

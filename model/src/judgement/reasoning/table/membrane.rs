@@ -46,6 +46,7 @@ pub(super) const ROWS: &[Row] = &[
     Row::new("membrane-overheated", Seldom, Pace::Days, "Altmann et al. 2022, Membranes 12, 792")
         .effect(Effect::Membrane(-1.0, 0.2, &[0.05, 0.1, 0.2]))
         .fits(&[(is(Fact::FeedHot), Strong)])
+        .told_of(&[is(Fact::FeedHot)])
         .needs(&[FLOW])
         .needs_baseline()
         .family(Family::Heat),
@@ -84,6 +85,7 @@ pub(super) const ROWS: &[Row] = &[
         (is(Fact::OnAndNothing), Strong),
     ])
     .missed(&[(is(Fact::RestedUnpreserved), Strong)])
+    .told_of(&[is(Fact::RestedUnpreserved), is(Fact::LaidUp), is(Fact::IdleTooLong)])
     .needs(&[&[Q::ProductFlow], SALT])
     .act(&[act::STOP_BY_MANUAL, act::KEEP_OUT_OF_TANK]),
     Row::new(

@@ -53,6 +53,7 @@ pub(super) const ROWS: &[Row] = &[
     .fits(&[(is(Fact::NewElement), Strong), (lately(EventKind::ElementReplaced), Weak)])
     .against(AGAINST_SOUND)
     .missed(&[(is(Fact::NewElement), Strong)])
+    .told_of(&[is(Fact::NewElement)])
     .needs(SOUND)
     .family(Family::Sound)
     .act(&[act::LET_IT_SETTLE]),
@@ -66,6 +67,7 @@ pub(super) const ROWS: &[Row] = &[
     .fits(&[(is(Fact::RoseAfterCleaning), Strong), (lately(EventKind::Cleaned), Weak)])
     .against(AGAINST_SOUND)
     .missed(&[(lately(EventKind::Cleaned), Strong)])
+    .told_of(&[lately(EventKind::Cleaned)])
     .needs(SOUND)
     .family(Family::Sound)
     .act(&[act::NOTE_CLEANING]),

@@ -23,6 +23,8 @@ pub(super) const ROWS: &[Row] = &[
         (is(Fact::ValveMuchWider), Weak),
         (is(Fact::NoPressure), Strong),
         (is(Fact::PressureHunts), Weak),
+        (is(Fact::InletLow), Strong),
+        (is(Fact::AcLow), Weak),
         (is(Fact::NoConcentrate), Strong),
     ])
     .missed(&[(is(Fact::ValveWider), Strong), (seen("valve-touched"), Weak)])
@@ -44,10 +46,16 @@ pub(super) const ROWS: &[Row] = &[
     ])
     .against(&[
         (is(Fact::DeliveryDown), Strong),
+        (is(Fact::InletLow), Strong),
+        (is(Fact::NoConcentrate), Strong),
         (seen("valve-touched"), Weak),
         (lately(EventKind::ValveTurned), Weak),
     ])
-    .missed(&[(is(Fact::ValveWider), Strong), (seen("bypass-not-shut"), Decisive)])
+    .missed(&[
+        (is(Fact::ValveWider), Strong),
+        (is(Fact::ValveMuchWider), Weak),
+        (seen("bypass-not-shut"), Decisive),
+    ])
     .needs(ONLY_IF_SEEN)
     .told_by(&[Look::Inspection])
     .act(&[act::CLOSE_BYPASS]),
@@ -67,6 +75,8 @@ pub(super) const ROWS: &[Row] = &[
     ])
     .against(&[
         (is(Fact::DeliveryFull), Decisive),
+        // What the relief lets go has passed the meter.
+        (is(Fact::FeedMeterDown), Strong),
         (seen("drip-at-packings"), Weak),
         (is(Fact::SpeedDown), Weak),
     ])
@@ -125,6 +135,13 @@ pub(super) const ROWS: &[Row] = &[
         (seen("jet-or-mist"), Strong),
         (is(Fact::WaterMissing), Strong),
         (seen("leak-outside"), Strong),
+    ])
+    .told_of(&[
+        seen("jet-or-mist"),
+        seen("leak-outside"),
+        seen("bilge-pump-cycles"),
+        is(Fact::BilgeRuns),
+        is(Fact::WaterMissing),
     ])
     .needs(&[FLOW])
     .act(&[act::STOP_BY_MANUAL, act::WAIT_FOR_NO_PRESSURE]),

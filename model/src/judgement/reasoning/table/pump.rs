@@ -16,6 +16,8 @@ pub(super) const ROWS: &[Row] = &[
         .against(&[
             (is(Fact::DeliveryFull), Decisive),
             (is(Fact::NoConcentrate), Strong),
+        (is(Fact::OverLimit), Strong),
+        (is(Fact::InletLow), Weak),
             (is(Fact::NoPressure), Strong),
             (is(Fact::SpeedDown), Strong),
             (is(Fact::PumpBehindEngine), Decisive),

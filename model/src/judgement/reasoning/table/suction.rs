@@ -26,6 +26,8 @@ pub(super) const ROWS: &[Row] = &[
         (is(Fact::DeliveryFull), Decisive),
         (is(Fact::FilterDropHigh), Weak),
         (is(Fact::NoCurrent), Decisive),
+        (is(Fact::OverLimit), Strong),
+        (seen("hoses-jump"), Weak),
         (is(Fact::CurrentFarAbove), Decisive),
     ])
     .missed(&[(seen("inlet-only-dribbles"), Strong), (seen("growth-in-inlet"), Weak)])
@@ -194,6 +196,7 @@ pub(super) const ROWS: &[Row] = &[
         (seen("nobody-draws-water"), Weak),
     ])
     .missed(&[(is(Fact::TankGainsLess), Strong), (seen("house-pump-cycles"), Weak)])
+    .told_of(&[is(Fact::TankGainsLess), seen("house-pump-cycles"), is(Fact::TankFallsWhileOff)])
     .needs(&[&[Q::TankLevel], &[Q::ProductFlow]])
     .told_by(&[Look::Inspection])
     .act(&[act::CLOSE_FLUSH_BRANCH]),

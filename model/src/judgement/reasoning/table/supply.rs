@@ -32,7 +32,7 @@ pub(super) const ROWS: &[Row] = &[
     .against(&[(is(Fact::SupplyThere), Decisive)])
     .needs(&[&[Q::SupplyVoltage]])
     .act(&[act::STOP_BY_MANUAL, act::QUALIFIED_ELECTRICIAN]),
-    Row::new("frequency-off", Usual, Pace::Step, "a motor on the mains turns with it")
+    Row::new("frequency-off", Seldom, Pace::Step, "a motor on the mains turns with it")
         .only(&[Only::OnMains])
         .effect(Effect::Slower(&[-0.06, -0.18, 0.18]))
         .fits(&[(is(Fact::FrequencyOff), Decisive), (is(Fact::SpeedDown), Strong)])
