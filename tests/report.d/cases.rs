@@ -135,6 +135,9 @@ fn judge(banked: &Banked, draws: usize, mut chance: Chance, count: &mut Count) -
         let mut case = bank::read(&banked.json)?;
         variants::noisy(&mut case, &mut chance);
         let noisy = score(&expected, &bank::said(case)?);
+        if noisy.points < 0 {
+            eprintln!("    with noise: FORBIDDEN {}", noisy.said_forbidden.join(", "));
+        }
         if !computed {
             count.noisy.add(&noisy);
         }

@@ -15,6 +15,7 @@ use crate::service::clock::system_date;
 use crate::settings::Settings;
 use anyhow::Context as _;
 use barrico_model::findings::{Finding, registry};
+use barrico_model::judgement::cause_list;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -231,6 +232,7 @@ fn short_json(verdict: &Verdict, judged: &Judged) -> Value {
         "causes": causes.collect::<Vec<_>>(),
         "measure": verdict.ask.iter().map(|ask| ask.name()).collect::<Vec<_>>(),
         "next_measurement": judged.answer.next_measurement().map(|next| json!({ "how": next.how, "meaning": next.meaning })),
+        "inseparable": judged.answer.pair.map(|(one, other)| vec![one, other]),
         "rests_on": judged.answer.rests_on,
         "source": judged.answer.source,
         "actions": verdict.actions,
@@ -262,6 +264,11 @@ fn reasons(verdict: &Verdict, judged: &Judged) -> String {
     let others = verdict.causes.iter().skip(1).take(3).filter(|cause| 0.02 <= cause.probability);
     let others: Vec<String> =
         others.map(|cause| format!("{} ({})", cause.title, words::percent(cause.probability))).collect();
+    if let Some((one, other)) = answer.pair {
+        let title = |code| cause_list::of(code).map_or(code, |cause| cause.title);
+        let pair = format!("nothing that is known separates '{}' from '{}'.", title(one), title(other));
+        text.push_str(&paragraph("  Open: ", &pair));
+    }
     if !others.is_empty() {
         text.push_str(&paragraph("  Or: ", &format!("{}.", others.join("; "))));
     }

@@ -8,8 +8,8 @@ use crate::alerts::{AlertKey, Condition, Rules};
 use crate::intake::arbitration::DoubtKind;
 use crate::intake::stream::Stream;
 use barrico_model::findings::{
-    Assessment, Evidence, FindingCode, Snapshot, idle_without_flush, output_above_element_limit, output_low,
-    over_pressure, product_salinity_over_limit, reading_unreliable, registry, salt_passage_up,
+    Assessment, Evidence, Finding, FindingCode, Snapshot, idle_without_flush, output_above_element_limit,
+    output_low, over_pressure, product_salinity_over_limit, reading_unreliable, registry, salt_passage_up,
 };
 use barrico_model::judgement::reasoning::{Answer, CoursePoint};
 use barrico_model::judgement::{
@@ -374,6 +374,18 @@ impl Engine {
         }
     }
 
+    /// A raw limit names no cause; where the reasoning decides for one, it stands with it.
+    fn explain(&self, now: Monotonic, unit: usize, finding: &mut Finding) {
+        use FindingCode::{OutputAboveElementLimit, OverPressure, ProductSalinityOverLimit};
+        let raw = matches!(finding.code, OverPressure | ProductSalinityOverLimit | OutputAboveElementLimit);
+        if raw && finding.causes.is_empty() {
+            let answer = self.answer(now, unit);
+            if answer.decided {
+                finding.causes = answer.explanations();
+            }
+        }
+    }
+
     fn assessed(
         &mut self,
         now: Monotonic,
@@ -383,17 +395,19 @@ impl Engine {
         assessment: Assessment,
         out: &mut Vec<Output>,
     ) {
-        let cannot = &mut self.judgement[unit].cannot;
         let condition = match assessment {
-            Assessment::True(finding) => Condition::True(finding),
+            Assessment::True(mut finding) => {
+                self.explain(now, unit, &mut finding);
+                Condition::True(finding)
+            }
             Assessment::False => Condition::False,
             Assessment::Between => Condition::Unknown,
             Assessment::CannotTell(why) => {
-                cannot.insert(key.0, why);
+                self.judgement[unit].cannot.insert(key.0, why);
                 return;
             }
         };
-        cannot.remove(&key.0);
+        self.judgement[unit].cannot.remove(&key.0);
         let stamp = self.clock.stamp(now);
         let Some(alert) = self.units[unit].alerts.judge(now, stamp, key, rules, condition) else { return };
         self.persist(Record::Alert { unit, alert: alert.clone() }, out);

@@ -80,11 +80,16 @@ pub fn limits(parts: &Parts) -> impl Iterator<Item = (Quantity, f64, &'static st
 }
 
 fn finding(quantity: Quantity, value: f64, limit: f64, part: &str) -> Finding {
+    // With the feed off, pressure in the product line lifts the membrane off: the way out comes before the stop (membrane autopsies: from 5 psi).
+    let first = match quantity {
+        Quantity::ProductPressure => "open the product's test or divert valve, only then stop",
+        _ => "stop by the manual",
+    };
     Finding {
         code: FindingCode::OverPressure,
         about: None,
         severity: Severity::Alarm,
-        title: format!("{} above the limit of the {part}: stop by the manual", capital(quantity.label())),
+        title: format!("{} above the limit of the {part}: {first}", capital(quantity.label())),
         evidence: vec![Evidence {
             what: quantity.label().to_owned(),
             seen: format!("{value:.1} bar"),

@@ -14,6 +14,8 @@ mod sign;
 mod signs;
 mod situation;
 mod table;
+#[cfg(test)]
+mod tests;
 mod weighing;
 
 pub use look::Look;

@@ -61,7 +61,8 @@ pub fn weigh(situation: &Situation<'_>, signs: &Signs) -> Vec<Weight> {
             let sound = row.code == "nothing-changed" && situation.comparison.is_some();
             let weight = row.prior.weight() * math::exp(ln) * figures;
             let carried = seen_itself || is_carried(row, &known);
-            let covered = if seen_itself { 1.0 } else { coverage };
+            let few = 1.0 - FEW / (1.0 + present(&known) as f64);
+            let covered = if seen_itself { few } else { coverage };
             (speaks || by_figures || sound).then_some((row, weight, carried, covered))
         })
         .collect();
@@ -151,12 +152,20 @@ fn is_carried(row: &Row, known: &Known<'_>) -> bool {
 /// What remains of an answer for each kind of reading that the sound unit had and the present has not (our choice): less is known, so less is sure.
 const PER_MISSING: f64 = 0.85;
 
+/// What no reading can contradict is less sure: share taken away without any reading, halved by the first, a third left by two, and so on (our choice).
+const FEW: f64 = 0.25;
+
+/// Kinds of readings that are there now.
+fn present(known: &Known<'_>) -> usize {
+    Quantity::ALL.iter().filter(|quantity| known.now(**quantity).is_some()).count()
+}
+
 fn coverage(known: &Known<'_>) -> f64 {
     let mut had: Vec<Quantity> = known.s.baseline.iter().map(|(quantity, _)| *quantity).collect();
     had.sort_unstable();
     had.dedup();
     let missing = had.iter().filter(|quantity| known.now(**quantity).is_none()).count();
-    math::pow(PER_MISSING, missing.min(4) as f64)
+    math::pow(PER_MISSING, missing.min(4) as f64) * (1.0 - FEW / (1.0 + present(known) as f64))
 }
 
 /// Two causes for which the same is seen in the same strength are told apart by nothing but how often they are heard of: that decides no case (our choice of how near

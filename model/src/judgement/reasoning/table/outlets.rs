@@ -24,6 +24,9 @@ pub(super) const ROWS: &[Row] = &[
         (is(Fact::NoPressure), Strong),
         (is(Fact::PressureHunts), Weak),
         (is(Fact::InletLow), Strong),
+        (is(Fact::SpeedDown), Strong),
+        (is(Fact::FrequencyOff), Strong),
+        (is(Fact::DcLow), Weak),
         (is(Fact::AcLow), Weak),
         (is(Fact::NoConcentrate), Strong),
     ])
@@ -47,6 +50,9 @@ pub(super) const ROWS: &[Row] = &[
     .against(&[
         (is(Fact::DeliveryDown), Strong),
         (is(Fact::InletLow), Strong),
+        (is(Fact::SpeedDown), Strong),
+        (is(Fact::FrequencyOff), Strong),
+        (is(Fact::DcLow), Weak),
         (is(Fact::NoConcentrate), Strong),
         (seen("valve-touched"), Weak),
         (lately(EventKind::ValveTurned), Weak),

@@ -11,6 +11,8 @@ pub(super) const ROWS: &[Row] = &[
             (is(Fact::FlowFollowsVolts), Strong),
             (is(Fact::PressureFades), Weak),
             (is(Fact::ProductSinks), Weak),
+            (seen("nothing-starts"), Weak),
+            (seen("electronics-trip"), Weak),
         ])
         .against(&[(is(Fact::SupplyThere), Decisive)])
         .missed(&[(is(Fact::DcLow), Strong)])
@@ -83,7 +85,7 @@ pub(super) const ROWS: &[Row] = &[
         .against(&[
             (seen("runs-after-knock"), Strong),
             (is(Fact::CurrentFarAbove), Decisive),
-            (is(Fact::DcLow), Weak),
+            (is(Fact::DcLow), Strong),
         ])
         .missed(&[(seen("nothing-starts"), Strong)])
         .needs(&[&[Q::SupplyVoltage]])
