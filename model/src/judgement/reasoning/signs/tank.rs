@@ -6,8 +6,8 @@ use crate::judgement::reasoning::sign::Fact;
 
 /// Litres in a US and in an imperial gallon (NIST SP 811).
 const GALLONS: [f64; 2] = [3.785_411_784, 4.546_09];
-/// How near the factor must be: tank senders are good to a few per cent over an hour (common practice).
-const FACTOR_NEAR: f64 = 0.08;
+/// How near the factor must be: the rise of a tank within an hour is good to a tenth or so (common practice), and nothing else differs by four times.
+const FACTOR_NEAR: f64 = 0.15;
 /// A level's slope needs so many minutes.
 const SLOPE_MIN: f64 = 20.0;
 /// The product side is open to the tank; more than this is no way out, bar (membranes are said to lift from 0.3 bar, common practice).
