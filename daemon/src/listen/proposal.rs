@@ -161,6 +161,9 @@ fn optional(survey: &Survey) -> Vec<Block> {
     let mut blocks = Vec::new();
     for (key, offer) in &survey.offers {
         let What::Usable(field) = key.what else { continue };
+        if !crate::settings::bus_groups().any(|pgn| pgn == key.pgn) {
+            continue;
+        }
         if unfit_power(survey, key, offer).is_some() || said_better(survey, key) || is_unused(field, offer) {
             continue;
         }

@@ -4,7 +4,7 @@ use crate::intake::from_n2k;
 use crate::intake::stream::Field;
 use barrico_model::Monotonic;
 use barrico_n2k::field::Code;
-use barrico_n2k::pgn::{self, Content, ProductInformation};
+use barrico_n2k::pgn::{self, Content, Phase, ProductInformation};
 use barrico_n2k::{Assembler, Frame, Name, Senders};
 use std::collections::BTreeMap;
 
@@ -146,6 +146,10 @@ impl Survey {
     }
 }
 
+fn phase_number(phase: Option<Phase>) -> u8 {
+    phase.map_or(from_n2k::NONE, |phase| phase as u8)
+}
+
 fn values(content: &Content, give: &mut impl FnMut(u8, u8, What, f64)) {
     from_n2k::values(content, &mut |value| {
         give(value.instance, value.kind, What::Usable(value.field), value.value);
@@ -155,6 +159,22 @@ fn values(content: &Content, give: &mut impl FnMut(u8, u8, What, f64)) {
             if let (Some(latitude), Some(longitude)) = (position.latitude_deg, position.longitude_deg) {
                 give(from_n2k::NONE, from_n2k::NONE, What::Latitude, latitude);
                 give(from_n2k::NONE, from_n2k::NONE, What::Longitude, longitude);
+            }
+        }
+        // Shore and generator in whole volts and amperes: to be seen, too coarse for a reading of a unit.
+        Content::AcBasicQuantities(place, phase, of) => {
+            let mut put = |field, value: Option<f64>| {
+                value
+                    .into_iter()
+                    .for_each(|value| give(*place as u8, phase_number(*phase), What::Usable(field), value));
+            };
+            put(Field::Voltage, of.voltage_line_neutral_v.or(of.voltage_line_line_v));
+            put(Field::Current, of.current_a);
+            put(Field::Frequency, of.frequency_hz);
+        }
+        Content::AcPower(place, phase, of) => {
+            if let Some(power) = of.real_power_w {
+                give(*place as u8, phase_number(*phase), What::Usable(Field::Power), power);
             }
         }
         Content::FluidLevel(tank) => {

@@ -176,6 +176,24 @@ fn a_power_that_its_volts_and_amperes_cannot_give_is_told_and_not_proposed() {
 }
 
 #[test]
+fn a_generator_is_seen_and_too_coarse_to_be_proposed() {
+    let mut survey = Survey::default();
+    let message = pgn::AcBasicQuantities {
+        voltage_line_neutral_v: Some(231.0),
+        frequency_hz: Some(50.0),
+        current_a: Some(12.0),
+        ..pgn::AcBasicQuantities::default()
+    };
+    let mut payload = vec![];
+    message.encode(&mut payload);
+    // The generator's phase A (canboat database).
+    say(&mut survey, 0, id(65_027, 77), &payload);
+    let text = publish::text(&survey, "main");
+    assert!(text.contains("generator AC voltage, phase A: 231.00 V (PGN 65027"), "{text}");
+    assert!(propose(&survey).is_empty(), "{:?}", propose(&survey));
+}
+
+#[test]
 fn nothing_heard_is_told_with_what_to_look_at() {
     let text = publish::text(&Survey::default(), "main");
     assert!(text.contains("Nothing came. Is the network switched on"), "{text}");

@@ -28,8 +28,10 @@ pub fn device(address: u8, device: &Device) -> String {
 
 /// What a value is, in plain words.
 pub fn what(key: &OfferKey) -> String {
+    // Those messages name the place by their number.
+    let has_instance = key.instance != NONE && !(65_001..=65_030).contains(&key.pgn);
     let with_instance = |text: String| {
-        if key.instance == NONE { text } else { format!("{text}, instance {}", key.instance) }
+        if !has_instance { text } else { format!("{text}, instance {}", key.instance) }
     };
     match key.what {
         What::Latitude => "latitude".to_owned(),
@@ -113,6 +115,11 @@ fn electric(key: &OfferKey, field: &str) -> String {
     match key.pgn {
         127_503 => format!("AC input {field}, line {}", key.kind + 1),
         127_504 => format!("AC output {field}, line {}", key.kind + 1),
+        65_001..=65_030 => {
+            let place = ["bus bar", "shore", "generator"][usize::from(key.instance.min(2))];
+            let phase = ["A", "B", "C"].get(usize::from(key.kind)).map(|phase| format!(", phase {phase}"));
+            format!("{place} AC {field}{}", phase.unwrap_or_default())
+        }
         127_744..=127_749 => format!("AC {field}, phase {}", ["A", "B", "C"][usize::from(key.kind.min(2))]),
         127_508 => format!("battery {field}"),
         _ => format!("DC {field}"),

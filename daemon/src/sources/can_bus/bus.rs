@@ -13,7 +13,7 @@ use std::time::Duration;
 
 /// Pause after each batch, ms. On a busy bus the next frames gather meanwhile, so that one waking serves several; a frame after a longer silence is
 /// handed on at once. An alert may wait for so long: the budget is 5 ms.
-const GATHER_MS: u64 = 3;
+const GATHER_MS: u64 = 2;
 /// Frames in one batch at most: what comes in an eighth of a second.
 const BATCH_MAX: usize = 256;
 /// At the end of the program what waits is written for so long, ms.
