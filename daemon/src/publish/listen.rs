@@ -113,9 +113,10 @@ fn say(what: What, value: f64) -> String {
         What::Usable(Field::Level) => 1,
         What::Usable(_) => 2,
     };
-    // Adding zero takes the sign from a zero.
-    let scale = 10_f64.powi(digits);
-    format!("{:.*}", digits as usize, (value * scale).round() / scale + 0.0)
+    let text = format!("{value:.digits$}");
+    // A zero has no sign for people.
+    let is_zero = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
+    if is_zero { text.trim_start_matches('-').to_owned() } else { text }
 }
 
 /// The piece of settings, with its reasons as comments.

@@ -16,8 +16,9 @@ use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::watch;
 
-/// The view is shown at most so often, ms: pages send once a second, and a command's effect should be there at the next look.
-const VIEW_MS: u64 = 250;
+/// The view is shown at most so often, ms: pages send once a second. The answer to a command does not wait for it. With sixteen units it costs 5 ms,
+/// for which alerts wait.
+const VIEW_MS: u64 = 1_000;
 /// The system's date is looked at so often, ms.
 const DATE_MS: u64 = 10_000;
 /// Letters taken between two looks at the bus.
