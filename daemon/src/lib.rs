@@ -8,6 +8,7 @@ pub mod cli;
 pub mod compare;
 pub mod control;
 pub mod engine;
+pub mod hand;
 pub mod intake;
 pub mod listen;
 pub mod publish;

@@ -4,6 +4,7 @@
 //! written. An entry is never lost: amending or striking out keeps the original, with author and reason.
 
 use super::given::{Every, Given, flag, unit_of};
+use super::log_round;
 use super::print::{paragraph, print};
 use super::send::{person, send};
 use crate::case;
@@ -35,7 +36,7 @@ pub struct Arguments {
 
 #[derive(Debug, clap::Subcommand)]
 enum Action {
-    /// Write down readings, or an event
+    /// Write down readings, or an event; without options it asks, question by question
     Add(Add),
     /// Write down the rows of a CSV table, each as one set of readings
     Import(Import),
@@ -156,6 +157,12 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
     let unit = unit_of(&settings, arguments.unit.as_deref())?;
     let json = arguments.json;
     match &arguments.action {
+        Action::Add(add) if add.says_nothing() && log_round::at_a_terminal() => {
+            let by = person(add.by.as_deref());
+            if let Some(command) = log_round::ask(&settings, unit, &by, system_date())? {
+                written(&send(&settings, &command)?, json)?;
+            }
+        }
         Action::Add(add) => {
             let command = add.command(&settings, unit, system_date())?;
             written(&send(&settings, &command)?, json)?;
@@ -186,6 +193,12 @@ pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> 
 }
 
 impl Add {
+    /// Neither a reading nor an event nor anything that belongs to one: the person wants to be asked.
+    fn says_nothing(&self) -> bool {
+        let no_reading = self.given.typed.is_empty() && self.readings.is_empty();
+        no_reading && self.event.is_none() && self.at.is_none() && self.note.is_empty()
+    }
+
     /// The command, if everything is right. `now`: the computer's date.
     fn command(&self, settings: &Settings, unit: &UnitSettings, now: WallMs) -> anyhow::Result<Command> {
         let mut readings = self.given.readings(settings, unit)?;
@@ -203,7 +216,8 @@ impl Add {
         }
         if readings.is_empty() && event.is_none() {
             anyhow::bail!(
-                "there is nothing to write down: give a reading, such as `--{} '55 bar'`, or an event, `--event filter-changed`",
+                "there is nothing to write down: give a reading, such as `--{} '55 bar'`, or an event, `--event filter-changed`; at a terminal, without any \
+                 option, `barrico log add` asks for what is worth reading",
                 flag(barrico_model::Quantity::FeedPressure)
             );
         }

@@ -17,6 +17,7 @@ mod handover;
 mod history;
 mod listen;
 mod log;
+mod log_round;
 mod performance;
 mod print;
 mod replay;

@@ -82,6 +82,20 @@ pub fn parse_size(text: &str, measure: Measure, convention: &Convention) -> Resu
     }
 }
 
+/// The number at the start of a text, without its unit.
+pub fn number_of(text: &str) -> Option<&str> {
+    let text = text.trim();
+    let (_, unit) = number::split(text, Measure::Flow).ok()?;
+    // The unit is the end of the text.
+    Some(text[..text.len() - unit.len()].trim_end())
+}
+
+/// The unit of a text that is a quantity with a clear unit; as typed.
+pub fn unit_of(text: &str, quantity: Quantity) -> Option<&str> {
+    let (_, unit) = number::split(text, Measure::of(quantity)?).ok()?;
+    parse(text, quantity, &Convention::default()).ok().map(|_| unit)
+}
+
 /// Absolute zero in °C; by definition of the Celsius temperature (BIPM, SI Brochure, 9th edition, 2.3.1).
 const ABSOLUTE_ZERO_C: f64 = -273.15;
 

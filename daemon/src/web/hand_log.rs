@@ -6,11 +6,13 @@ use super::limits::{NAME_CHARS_MAX, NOTE_CHARS_MAX};
 use super::posted::Fields;
 use super::site::random_text;
 use crate::engine::{Command, NewEntry};
+use crate::hand::{self, Answered, Choice, Recognised};
 use crate::publish::words;
-use crate::quantity_text::{self, Convention};
-use crate::settings::{Instrument, Settings, Source};
+use crate::settings::{Settings, UnitSettings};
 use barrico_model::records::{EventKind, HandReading, LogBody};
 use barrico_model::{Dimension, Quantity, WallMs};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// The form as shown.
 #[derive(Clone, Debug)]
@@ -41,6 +43,8 @@ pub(super) struct Field {
     pub example: &'static str,
     pub typed: String,
     pub error: Option<String>,
+    /// What was typed although it is far from what is expected: sent once more unchanged, it is taken.
+    pub asked: Option<String>,
 }
 
 /// One choice of event.
@@ -51,41 +55,45 @@ pub(super) struct EventOption {
     pub chosen: bool,
 }
 
-/// What a boat with gauges, a jug, a thermometer and a hand meter can read.
-const USUAL: [Quantity; 6] = [
-    Quantity::FeedPressure,
-    Quantity::ProductFlow,
-    Quantity::ProductConductivity,
-    Quantity::FeedTemperature,
-    Quantity::ConcentrateFlow,
-    Quantity::FeedSalinity,
-];
-
 /// A clock that is this much ahead of ours may still be right; a reading further ahead was typed wrongly.
 const FUTURE_MAX_MS: i64 = 10 * 60 * 1000;
 
 impl LogForm {
-    pub fn empty(unit: &str) -> Self {
-        Self::filled(unit, &Fields::default())
+    pub fn empty(settings: &Settings, unit: &str) -> Self {
+        Self::filled(settings, unit, &Fields::default())
     }
 
-    /// With what was typed, without judging it.
-    pub fn filled(unit: &str, fields: &Fields) -> Self {
+    /// With what was typed, without judging it. First stand the questions that the terminal asks too, in their order.
+    pub fn filled(settings: &Settings, unit: &str, fields: &Fields) -> Self {
+        let asked = hand::questions(settings, &known_unit(settings, unit), &BTreeMap::new());
+        let usual: Vec<Field> = asked
+            .iter()
+            .map(|question| Field {
+                name: question.quantity.name(),
+                label: question.words.clone(),
+                example: example(question.quantity),
+                typed: fields.get(question.quantity.name()).to_string(),
+                error: None,
+                asked: None,
+            })
+            .collect();
         let field = |quantity: &Quantity| Field {
             name: quantity.name(),
             label: words::sentence(quantity.label()),
             example: example(*quantity),
             typed: fields.get(quantity.name()).to_string(),
             error: None,
+            asked: None,
         };
+        let is_asked = |quantity: &Quantity| asked.iter().any(|question| question.quantity == *quantity);
         let more: Vec<Field> =
-            Quantity::ALL.iter().filter(|q| !USUAL.contains(q) && !words::is_named(**q)).map(field).collect();
+            Quantity::ALL.iter().filter(|q| !is_asked(q) && !words::is_named(**q)).map(field).collect();
         let chosen = fields.get("event");
         Self {
             unit: unit.to_string(),
             once: random_text().unwrap_or_default().chars().take(16).collect(),
             errors: Vec::new(),
-            usual: USUAL.iter().map(field).collect(),
+            usual,
             more_open: more.iter().any(|field| !field.typed.is_empty()),
             more,
             events: EventKind::ALL
@@ -119,14 +127,8 @@ pub(super) fn read(
     settings: &Settings,
     now: Option<WallMs>,
 ) -> Result<Command, Box<LogForm>> {
-    let mut form = LogForm::filled(unit, fields);
-    let mut readings = Vec::new();
-    for field in form.usual.iter_mut().chain(&mut form.more).filter(|field| !field.typed.is_empty()) {
-        match reading(field.name, &field.typed, unit, settings) {
-            Ok(reading) => readings.push(reading),
-            Err(error) => field.error = Some(error),
-        }
-    }
+    let mut form = LogForm::filled(settings, unit, fields);
+    let readings = readings(&mut form, unit, fields, settings);
     let event = event(&mut form, fields.get("event"));
     let at = at(&mut form, now);
     too_long(&form.by, NAME_CHARS_MAX, &mut form.by_error);
@@ -164,26 +166,69 @@ fn nothing_to_write(note: &str) -> String {
     }
 }
 
-fn reading(name: &str, typed: &str, unit: &str, settings: &Settings) -> Result<HandReading, String> {
-    let quantity = Quantity::from_name(name).ok_or("This quantity is not known.")?;
-    let instrument = hand_instrument(settings, unit, quantity);
-    let convention =
-        instrument.map_or_else(Convention::default, |i| Convention { gallon: i.gallon, ppm: i.ppm });
-    let value = quantity_text::parse(typed, quantity, &convention)
-        .map_err(|error| format!("{}. Remedy: {}.", words::sentence(&error.to_string()), error.help()))?;
-    if !quantity.is_possible(value) {
-        return Err("This value is not possible here; check number and unit.".to_string());
+/// The unit's settings; of a unit that is not in them nothing is known, and the engine refuses its entry.
+fn known_unit<'s>(settings: &'s Settings, id: &str) -> Cow<'s, UnitSettings> {
+    match settings.units.iter().find(|known| known.id == id) {
+        Some(known) => Cow::Borrowed(known),
+        None => Cow::Owned(UnitSettings::unknown(id, id)),
     }
-    let instrument = instrument.map(|instrument| instrument.id.clone());
-    Ok(HandReading { quantity, value, typed: typed.to_string(), instrument })
 }
 
-/// The instrument that the settings name for reading this quantity by hand.
-fn hand_instrument<'a>(settings: &'a Settings, unit: &str, quantity: Quantity) -> Option<&'a Instrument> {
-    let unit = settings.units.iter().find(|known| known.id == unit)?;
-    let rule = unit.sources.iter().find(|rule| rule.quantity == quantity && rule.source == Source::Hand)?;
-    // Index 0 is the instrument that nobody named.
-    (rule.instrument != 0).then(|| settings.instruments.get(usize::from(rule.instrument))).flatten()
+/// The readings; what is wrong or has to be asked stands in its field. A value that was asked about and comes again unchanged is taken.
+fn readings(form: &mut LogForm, unit: &str, fields: &Fields, settings: &Settings) -> Vec<HandReading> {
+    let unit = &*known_unit(settings, unit);
+    let (mut readings, mut answered) = (Vec::new(), water(form, unit, settings));
+    for field in form.usual.iter_mut().chain(&mut form.more).filter(|field| !field.typed.is_empty()) {
+        let Some(quantity) = Quantity::from_name(field.name) else { continue };
+        let window = hand::window(unit, quantity, &answered, None);
+        let kept = fields.get(&format!("asked-{}", field.name)) == field.typed;
+        let window = window.as_ref().filter(|_| !kept);
+        match hand::recognise(settings, unit, quantity, &field.typed, window, None) {
+            Recognised::Clear(reading) => {
+                answered.insert(quantity, reading.value);
+                readings.push(reading);
+            }
+            Recognised::Wrong(fault) => {
+                field.error = Some(format!("{}. Remedy: {}.", words::sentence(&fault.message), fault.help));
+            }
+            Recognised::Ask { why, choices, .. } => {
+                field.error = Some(question(&why, &choices));
+                field.asked = choices.iter().any(|choice| choice.as_typed).then(|| field.typed.clone());
+            }
+        }
+    }
+    readings
+}
+
+/// The water as typed, wherever it stands in the form: what is expected of the rest depends on it.
+fn water(form: &LogForm, unit: &UnitSettings, settings: &Settings) -> Answered {
+    let mut water = Answered::new();
+    for quantity in [Quantity::FeedTemperature, Quantity::FeedSalinity] {
+        let named = |field: &&Field| field.name == quantity.name();
+        let Some(field) = form.usual.iter().chain(&form.more).find(named) else { continue };
+        let window = hand::window(unit, quantity, &water, None);
+        if let Recognised::Clear(reading) =
+            hand::recognise(settings, unit, quantity, &field.typed, window.as_ref(), None)
+        {
+            water.insert(quantity, reading.value);
+        }
+    }
+    water
+}
+
+/// What to ask under a field.
+fn question(why: &str, choices: &[Choice]) -> String {
+    let others: Vec<String> = choices
+        .iter()
+        .filter(|choice| !choice.as_typed)
+        .map(|choice| format!("\"{}\"", choice.reading.typed))
+        .collect();
+    let keep = if choices.iter().any(|choice| choice.as_typed) {
+        " If it is right as it stands, send it again unchanged."
+    } else {
+        ""
+    };
+    format!("{} Write {}.{keep}", words::sentence(why), others.join(" or "))
 }
 
 fn event(form: &mut LogForm, name: &str) -> Option<EventKind> {

@@ -61,7 +61,7 @@ pub(super) fn main_page(
             findings: part("findings"),
             readings: part("readings"),
             runs: part("runs"),
-            form: typed.unwrap_or_else(|| LogForm::empty(&unit.id)),
+            form: typed.unwrap_or_else(|| LogForm::empty(&site.settings, &unit.id)),
         }
     });
     let units = units.collect();

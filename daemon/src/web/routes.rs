@@ -96,7 +96,7 @@ async fn write_log(State(site): Shared, Extension(access): Extension<Access>, po
     let fields = match posted {
         Posted::Genuine(fields) => fields,
         Posted::WrongToken(fields) => {
-            let mut form = LogForm::filled(fields.get("unit"), &fields);
+            let mut form = LogForm::filled(&site.settings, fields.get("unit"), &fields);
             form.errors.push(RESTARTED.to_string());
             return again(StatusCode::FORBIDDEN, form);
         }
@@ -135,7 +135,7 @@ async fn write_log(State(site): Shared, Extension(access): Extension<Access>, po
         }
         other => {
             site.notices.forget(number);
-            let mut form = LogForm::filled(&unit, &fields);
+            let mut form = LogForm::filled(&site.settings, &unit, &fields);
             form.errors.push(refusal(other));
             again(StatusCode::CONFLICT, form)
         }

@@ -44,10 +44,11 @@ async fn readings_and_an_event_become_entries_with_what_was_typed() {
     let [Command::AddEntries { unit, entries }] = commands.as_slice() else { panic!("{commands:?}") };
     assert_eq!((unit.as_str(), entries.len()), ("main", 2));
     let LogBody::Readings(readings) = &entries[0].body else { panic!("{entries:?}") };
-    assert_eq!((readings[0].quantity, readings[0].typed.as_str()), (Quantity::FeedPressure, "800 psi"));
+    let of = |quantity: Quantity| readings.iter().find(|r| r.quantity == quantity).expect("was typed");
+    assert_eq!(of(Quantity::FeedPressure).typed, "800 psi");
     // 1 psi = 6894.757 Pa (NIST SP 811, table B.8).
-    assert!((readings[0].value - 55.158).abs() < 0.001, "{}", readings[0].value);
-    assert!((readings[1].value - 72.0).abs() < 1e-9);
+    assert!((of(Quantity::FeedPressure).value - 55.158).abs() < 0.001);
+    assert!((of(Quantity::ProductFlow).value - 72.0).abs() < 1e-9);
     assert_eq!(entries[1].body, LogBody::Event(EventKind::ValveTurned));
     assert!(entries.iter().all(|entry| entry.by == "Ines" && entry.note == "anchored"));
     // 13:30:00 is 35 min 12 s before the view's time.
@@ -199,4 +200,39 @@ async fn the_log_shows_entries_latest_first_and_what_was_struck_out() {
         Reply::Refused("busy".to_string()),
     );
     assert!(refused.get("/log").await.text.contains("Busy."));
+}
+
+#[test]
+fn the_form_asks_the_same_as_the_terminal_and_asks_back_before_it_takes_another_unit() {
+    use crate::hand;
+    use crate::web::hand_log::{LogForm, read};
+    use crate::web::posted::Fields;
+    let file = format!("{}/examples/gauges-only-hand-set.toml", env!("CARGO_MANIFEST_DIR"));
+    let settings = crate::settings::load(std::path::Path::new(&file)).unwrap_or_else(|p| panic!("{p}"));
+    let asked = hand::questions(&settings, &settings.units[0], &Default::default());
+    let order: Vec<&str> = asked.iter().map(|question| question.quantity.name()).collect();
+    let form = LogForm::empty(&settings, "main");
+    assert_eq!(form.usual.iter().map(|field| field.name).collect::<Vec<_>>(), order);
+    assert!(form.more.iter().all(|field| !order.contains(&field.name)));
+
+    let field = |name: &str, value: &str| (name.to_string(), value.to_string());
+    let mut fields = Fields(vec![
+        field("product_flow", "20 L/h"),
+        field("feed_pressure", "800"),
+        field("feed_temperature", "24 C"),
+    ]);
+    let form = read("main", &fields, &settings, None).expect_err("asked");
+    let flow = form.usual.iter().find(|f| f.name == "product_flow").expect("asked for");
+    assert!(flow.error.as_deref().is_some_and(|text| text.contains("\"20 US gal/h\"")), "{flow:?}");
+    let pressure = form.usual.iter().find(|f| f.name == "feed_pressure").expect("asked for");
+    assert!(pressure.error.as_deref().is_some_and(|text| text.contains("\"800 psi\"")), "{pressure:?}");
+    assert_eq!((flow.asked.as_deref(), pressure.asked.as_deref()), (Some("20 L/h"), None));
+
+    fields.0[1] = field("feed_pressure", "800 psi");
+    fields.0.push(field("asked-product_flow", "20 L/h"));
+    let Ok(Command::AddEntries { entries, .. }) = read("main", &fields, &settings, None) else {
+        panic!("sent again unchanged, it is taken")
+    };
+    let LogBody::Readings(readings) = &entries[0].body else { panic!("{entries:?}") };
+    assert!(readings.iter().any(|r| r.quantity == Quantity::ProductFlow && r.value == 20.0));
 }
