@@ -5,9 +5,9 @@
 
 use super::ground::Ground;
 use super::print::{list, paragraph, print, print_json, table, write_document};
-use super::units::{Units, plain};
 use crate::publish::sheet::card::{Card, Grid};
 use crate::publish::sheet::{Frame, whose};
+use crate::publish::units::{Units, plain};
 use crate::publish::{format, json};
 use crate::quantity_text::{self, Convention};
 use crate::settings::{Settings, UnitSettings};

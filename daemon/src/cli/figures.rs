@@ -4,8 +4,8 @@
 //! interval. A figure that is not there is `null`, with its reason under the same key.
 
 use super::print::table;
-use super::units::Units;
 use crate::publish::format;
+use crate::publish::units::Units;
 use crate::publish::words::sentence;
 use barrico_model::plant::{ElementFigures, Expected, Figures};
 use serde_json::{Map, Value, json};

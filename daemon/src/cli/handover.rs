@@ -6,9 +6,9 @@
 use super::expect_table::{Asked, Options, at_its_mark};
 use super::ground::{Ground, history, usual_salinity};
 use super::print::{list, paragraph, print, print_json, table, write_document};
-use super::units::Units;
 use crate::publish::sheet::handover::{BLANKS, CAUTIONS, HERE, Handover, Row, lines};
 use crate::publish::sheet::{Frame, whose};
+use crate::publish::units::Units;
 use crate::publish::{format, json, words};
 use crate::settings::UnitSettings;
 use barrico_model::plant::{Condition, Estimate, Expected, expect};

@@ -9,6 +9,7 @@ use super::print::{paragraph, print};
 use super::send::{person, send};
 use crate::case;
 use crate::engine::{Command, EntryChange, NewEntry, Reply};
+use crate::hand::FUTURE_MAX_MS;
 use crate::publish::{format, words};
 use crate::service::clock::system_date;
 use crate::settings::{Settings, UnitSettings};
@@ -147,9 +148,6 @@ struct List {
     #[arg(long, value_name = "COUNT", default_value_t = 30)]
     last: usize,
 }
-
-/// A clock that is this much ahead of ours may still be right; a reading further ahead was typed wrongly.
-const FUTURE_MAX_MS: i64 = 10 * 60 * 1000;
 
 /// Runs it.
 pub fn main(settings: &Path, arguments: &Arguments) -> anyhow::Result<ExitCode> {

@@ -24,7 +24,6 @@ mod replay;
 mod report;
 mod run;
 mod send;
-mod units;
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;

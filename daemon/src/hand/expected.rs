@@ -5,9 +5,10 @@
 //! litres 3.8, minutes for hours 60. A value outside is never refused.
 
 use super::{Answered, Remembered};
+use barrico_model::Quantity;
+use barrico_model::judgement::OPEN_SEA_G_KG;
 use barrico_model::parts::{DriveKind, PressureControl};
 use barrico_model::plant::{Calibration, Condition, Estimate, Figures, expect_central};
-use barrico_model::{Dimension, Quantity};
 
 use crate::settings::UnitSettings;
 
@@ -31,8 +32,6 @@ impl Window {
 
 /// Sea temperatures for which a unit is expected when nobody measured, °C (our choice: what cruising boats meet).
 const SEA_C: (f64, f64) = (5.0, 32.0);
-/// Salinity when nobody measured and the settings say nothing, g/kg: the open sea.
-const OPEN_SEA_G_KG: f64 = 35.0;
 
 /// How far faults move a flow from what is expected, as factors (our choice: half the output lost, a valve turned, sheets in error).
 const FLOW: (f64, f64) = (0.4, 1.5);
@@ -112,12 +111,6 @@ fn by_model(unit: &UnitSettings, quantity: Quantity, answered: &Answered) -> Opt
         Quantity::ProductSalinity => Some((figures.product_tds_mg_l, SALT)),
         _ => None,
     };
-    if !matches!(
-        quantity.dimension(),
-        Dimension::Pressure | Dimension::Flow | Dimension::Conductivity | Dimension::Solids
-    ) {
-        return None;
-    }
     let calibration = Calibration::from_nominal_sheets(&unit.parts).ok()?;
     let known = answered.get(&Quantity::FeedTemperature).copied();
     let waters = known.map_or([SEA_C.0, SEA_C.1], |celsius| [celsius; 2]);
@@ -135,7 +128,7 @@ fn by_model(unit: &UnitSettings, quantity: Quantity, answered: &Answered) -> Opt
 
 fn condition(unit: &UnitSettings, celsius: f64, answered: &Answered) -> Condition {
     let given = |quantity: Quantity| answered.get(&quantity).map(|value| Estimate::exact(*value));
-    let usual = unit.usual_feed_salinity.map_or(OPEN_SEA_G_KG, |(g_kg, _)| g_kg);
+    let usual = unit.usual_feed_salinity.unwrap_or(OPEN_SEA_G_KG).0;
     Condition {
         feed_temperature_c: Some(Estimate::exact(celsius)),
         feed_salinity_g_kg: given(Quantity::FeedSalinity).or(Some(Estimate::exact(usual))),

@@ -18,5 +18,10 @@ pub use recognise::{Choice, Recognised, recognise};
 pub use remembered::{Remembered, remembered};
 pub use round::{Outcome, Round};
 
+/// A clock that is this much ahead of ours may still be right; a reading further ahead was typed wrongly.
+pub const FUTURE_MAX_MS: i64 = 10 * 60 * 1000;
+/// Longest name of a person, characters.
+pub const NAME_CHARS_MAX: usize = 60;
+
 /// Values that were answered in this round so far, in the unit of the quantity's JSON key.
 pub type Answered = std::collections::BTreeMap<barrico_model::Quantity, f64>;

@@ -1,6 +1,6 @@
 //! What a person meant: a number with or without its unit, held against what is expected.
 //!
-//! Clear answers are taken. A number alone, a bare `gal` or `ppm`, and a value that fits only in another unit are asked about, with the
+//! Clear answers are taken, and a number alone where there is only one unit. Another number alone, a bare `gal` or `ppm`, and a value that fits only in another unit are asked about, with the
 //! readings of it that fit. Kept apart from the wording: the terminal asks one by one, the page all at once.
 
 use super::{Remembered, Window};
@@ -140,8 +140,10 @@ impl Asked<'_> {
         };
         let possible = |unit: &&str| !unit.starts_with(other_gallon) && !unit.starts_with(other_scale);
         let last = self.last.map(|last| last.unit.clone());
-        let listed = units(self.quantity, measure).iter().copied().filter(|unit| possible(unit));
-        last.into_iter().chain(listed.map(str::to_owned)).collect()
+        let new = |unit: &&str| possible(unit) && last.as_deref() != Some(*unit);
+        let listed: Vec<String> =
+            units(self.quantity, measure).iter().copied().filter(new).map(str::to_owned).collect();
+        last.into_iter().chain(listed).collect()
     }
 
     fn fitting(&self, choices: &[Choice]) -> Vec<Choice> {
@@ -173,7 +175,13 @@ impl Asked<'_> {
             _ => return Recognised::Wrong(fault),
         };
         let Some(number) = number else { return Recognised::Wrong(fault) };
-        let all = self.in_units(number, &units, instrument);
+        let mut all = self.in_units(number, &units, instrument);
+        // Hours, volts, amperes: nothing else is read there, and the question names the unit.
+        if units.len() == 1
+            && let Some(only) = all.pop()
+        {
+            return Recognised::Clear(only.reading);
+        }
         let fitting = self.fitting(&all);
         let choices = if fitting.is_empty() { all } else { fitting.clone() };
         let remembered = self.last.is_some_and(|last| {

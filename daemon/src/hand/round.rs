@@ -4,7 +4,9 @@
 //! who read, with which instrument, and when.
 
 use super::recognise::shown;
-use super::{Answered, Question, Recognised, Remembered, questions, recognise, window};
+use super::{
+    Answered, FUTURE_MAX_MS, NAME_CHARS_MAX, Question, Recognised, Remembered, questions, recognise, window,
+};
 use crate::publish::words::sentence;
 use crate::quantity_text::{self, Convention, Measure};
 use crate::settings::{Settings, UnitSettings};
@@ -15,10 +17,6 @@ use std::collections::BTreeMap;
 
 /// Longest answer that is looked at; the longest sensible one has about 60 characters.
 const ANSWER_CHARS_MAX: usize = 200;
-/// Longest name of a person, as on the page.
-const NAME_CHARS_MAX: usize = 60;
-/// A clock that is this much ahead of ours may still be right; a reading further ahead was typed wrongly.
-const FUTURE_MAX_MS: i64 = 10 * 60 * 1000;
 
 /// How a round ended.
 #[derive(Clone, Debug, PartialEq)]

@@ -131,6 +131,17 @@ fn a_pressure_without_unit_is_psi_where_bar_cannot_be() {
 }
 
 #[test]
+fn hours_without_unit_are_hours() {
+    let settings = sample("gauges-only-hand-set");
+    let last = super::Remembered { unit: "h".to_owned(), value: 600.0 * 3600.0 };
+    for last in [None, Some(&last)] {
+        let told = recognise(&settings, unit(&settings), Quantity::RunTime, "652", None, last);
+        let Recognised::Clear(reading) = told else { panic!("{told:?}") };
+        assert_eq!((reading.typed.as_str(), reading.value), ("652 h", 652.0 * 3600.0));
+    }
+}
+
+#[test]
 fn gallons_and_litres_are_told_apart_by_what_the_model_expects() {
     let settings = sample("gauges-only-hand-set");
     // The flow tube of the sample means US gallons; 650 US gal/day nominal is about 100 L/h.

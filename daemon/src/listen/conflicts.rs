@@ -50,9 +50,7 @@ pub fn place(survey: &Survey, address: u8) -> String {
 /// The same kind of thing with the same number from several devices: a display cannot tell them apart.
 fn shared_instances(survey: &Survey, found: &mut Vec<String>) {
     let mut groups: BTreeMap<(u32, u8, u8, What), Vec<u8>> = BTreeMap::new();
-    for key in
-        survey.offers.keys().filter(|key| key.instance != NONE && !(65_001..=65_030).contains(&key.pgn))
-    {
+    for key in survey.offers.keys().filter(|key| key.instance != NONE) {
         groups.entry((key.pgn, key.instance, key.kind, key.what)).or_default().push(key.address);
     }
     let mut told: Vec<(u32, u8, u8)> = Vec::new();

@@ -162,19 +162,19 @@ fn values(content: &Content, give: &mut impl FnMut(u8, u8, What, f64)) {
             }
         }
         // Shore and generator in whole volts and amperes: to be seen, too coarse for a reading of a unit.
-        Content::AcBasicQuantities(place, phase, of) => {
+        Content::AcBasicQuantities(_, phase, of) => {
             let mut put = |field, value: Option<f64>| {
                 value
                     .into_iter()
-                    .for_each(|value| give(*place as u8, phase_number(*phase), What::Usable(field), value));
+                    .for_each(|value| give(from_n2k::NONE, phase_number(*phase), What::Usable(field), value));
             };
             put(Field::Voltage, of.voltage_line_neutral_v.or(of.voltage_line_line_v));
             put(Field::Current, of.current_a);
             put(Field::Frequency, of.frequency_hz);
         }
-        Content::AcPower(place, phase, of) => {
+        Content::AcPower(_, phase, of) => {
             if let Some(power) = of.real_power_w {
-                give(*place as u8, phase_number(*phase), What::Usable(Field::Power), power);
+                give(from_n2k::NONE, phase_number(*phase), What::Usable(Field::Power), power);
             }
         }
         Content::FluidLevel(tank) => {

@@ -101,9 +101,8 @@ fn a_temperature_that_never_moves_and_one_that_is_no_sea_are_not_chosen() {
     assert!(odd.contains("40.0 °C is no sea") && odd.contains("20.00 °C did not move in 30 values"), "{odd}");
 }
 
-// Five real messages of two senders: 200 runs and makes water, 201 is worked by hand (tests/captures/README.md).
-#[test]
-fn every_sender_of_the_status_is_a_unit() {
+/// Five real messages of two senders: 200 runs and makes water, 201 is worked by hand (tests/captures/README.md).
+fn real_units() -> Survey {
     let mut survey = Survey::default();
     let log = include_bytes!("../../../tests/captures/watermaker-130567-real.log");
     for line in lines(log) {
@@ -113,6 +112,12 @@ fn every_sender_of_the_status_is_a_unit() {
             survey.take(Monotonic(0), &frame);
         }
     }
+    survey
+}
+
+#[test]
+fn every_sender_of_the_status_is_a_unit() {
+    let survey = real_units();
     let blocks = propose(&survey);
     assert_eq!(blocks.len(), 2, "{blocks:?}");
     assert!(blocks[0].lines[0].contains("status_from = \"address:200\"") && !blocks[0].optional);
@@ -138,14 +143,7 @@ fn names_from_the_bus_cannot_steer_a_terminal_or_break_the_settings() {
 
 #[test]
 fn the_words_of_a_real_unit() {
-    let mut survey = Survey::default();
-    for line in lines(include_bytes!("../../../tests/captures/watermaker-130567-real.log")) {
-        if let Ok(line) = parse_line(line)
-            && let Kind::Data(frame) = line.kind
-        {
-            survey.take(Monotonic(0), &frame);
-        }
-    }
+    let survey = real_units();
     let text = publish::text(&survey, "main");
     assert!(text.contains("operating state of the unit: running (PGN 130567"), "{text}");
     assert!(text.contains("run time of the unit: 548.0 h (PGN 130567"), "{text}");

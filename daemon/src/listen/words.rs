@@ -28,10 +28,8 @@ pub fn device(address: u8, device: &Device) -> String {
 
 /// What a value is, in plain words.
 pub fn what(key: &OfferKey) -> String {
-    // Those messages name the place by their number.
-    let has_instance = key.instance != NONE && !(65_001..=65_030).contains(&key.pgn);
     let with_instance = |text: String| {
-        if !has_instance { text } else { format!("{text}, instance {}", key.instance) }
+        if key.instance == NONE { text } else { format!("{text}, instance {}", key.instance) }
     };
     match key.what {
         What::Latitude => "latitude".to_owned(),
@@ -116,7 +114,11 @@ fn electric(key: &OfferKey, field: &str) -> String {
         127_503 => format!("AC input {field}, line {}", key.kind + 1),
         127_504 => format!("AC output {field}, line {}", key.kind + 1),
         65_001..=65_030 => {
-            let place = ["bus bar", "shore", "generator"][usize::from(key.instance.min(2))];
+            let place = match key.pgn {
+                ..65_005 => "bus bar",
+                65_005..65_018 => "shore",
+                _ => "generator",
+            };
             let phase = ["A", "B", "C"].get(usize::from(key.kind)).map(|phase| format!(", phase {phase}"));
             format!("{place} AC {field}{}", phase.unwrap_or_default())
         }

@@ -14,6 +14,7 @@ pub mod page;
 pub mod replay_json;
 pub mod sheet;
 pub mod text;
+pub(crate) mod units;
 pub mod words;
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ mod units;
 
 pub use error::{AskedScale, QuantityError};
 pub use measure::Measure;
+pub(crate) use units::{PSI_BAR, US_GALLON_L};
 
 use crate::settings::{Gallon, PpmScale};
 use barrico_model::Quantity;

@@ -16,11 +16,11 @@ struct Unit {
 }
 
 /// US liquid gallon, L: 231 cubic inches, exact.
-pub(super) const US_GALLON_L: f64 = 3.785_411_784;
+pub(crate) const US_GALLON_L: f64 = 3.785_411_784;
 /// Imperial gallon, L: exact.
 pub(super) const IMPERIAL_GALLON_L: f64 = 4.546_09;
 /// Pound-force per square inch, bar: 0.45359237 kg * 9.80665 m/s2 / (0.0254 m)2, exact up to rounding.
-const PSI_BAR: f64 = 0.068_947_572_931_683_6;
+pub(crate) const PSI_BAR: f64 = 0.068_947_572_931_683_6;
 /// Kilogram-force per square centimetre, bar: exact.
 const KG_CM2_BAR: f64 = 0.980_665;
 /// Conventional inch of mercury, bar (3386.389 Pa).

@@ -56,6 +56,7 @@ struct State {
 }
 
 /// How the loop goes on.
+#[derive(Clone, Copy, PartialEq, Eq)]
 enum Turn {
     /// Nothing is left to take.
     On,
@@ -81,22 +82,20 @@ impl<K: FnMut(Vec<(Ticket, Record)>) -> Option<Input>> EngineThread<K> {
         loop {
             self.let_time_pass(self.clock.now(), &mut state);
             self.turn_bus(readable, &mut brought, &mut state);
-            match self.take_letters(&mut state) {
-                Turn::On => {}
-                Turn::More => {
-                    readable = false;
-                    continue;
-                }
-                Turn::Over => break,
+            let turn = self.take_letters(&mut state);
+            if turn == Turn::Over {
+                break;
             }
             let now = self.clock.now();
             if let Some(bus) = &mut self.bus {
                 bus.speak(now);
             }
             let deadlines = [self.engine.next_deadline(), self.bus.as_ref().map(CanBus::next_deadline)];
-            let until = deadlines.into_iter().flatten().min();
-            let longest =
-                until.map_or(SLEEP, |until| Duration::from_millis(until.0.saturating_sub(now.0)).min(SLEEP));
+            let longest = match (turn, deadlines.into_iter().flatten().min()) {
+                (Turn::More, _) => Duration::ZERO,
+                (_, Some(until)) => Duration::from_millis(until.0.saturating_sub(now.0)).min(SLEEP),
+                (_, None) => SLEEP,
+            };
             readable = self.letters.wait(self.bus.as_ref().and_then(CanBus::waits_for), longest);
         }
         let now = self.clock.now();

@@ -6,7 +6,7 @@ use super::limits::{NAME_CHARS_MAX, NOTE_CHARS_MAX};
 use super::posted::Fields;
 use super::site::random_text;
 use crate::engine::{Command, NewEntry};
-use crate::hand::{self, Answered, Choice, Recognised};
+use crate::hand::{self, Answered, Choice, FUTURE_MAX_MS, Recognised};
 use crate::publish::words;
 use crate::settings::{Settings, UnitSettings};
 use barrico_model::records::{EventKind, HandReading, LogBody};
@@ -54,9 +54,6 @@ pub(super) struct EventOption {
     pub label: &'static str,
     pub chosen: bool,
 }
-
-/// A clock that is this much ahead of ours may still be right; a reading further ahead was typed wrongly.
-const FUTURE_MAX_MS: i64 = 10 * 60 * 1000;
 
 impl LogForm {
     pub fn empty(settings: &Settings, unit: &str) -> Self {

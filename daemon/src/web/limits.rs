@@ -59,8 +59,7 @@ pub const NOTICES_MAX: usize = 64;
 /// Log entries on the log page.
 pub const LOG_ENTRIES_MAX: usize = 200;
 
-/// Longest name of a person.
-pub const NAME_CHARS_MAX: usize = 60;
+pub use crate::hand::NAME_CHARS_MAX;
 
 /// Longest note.
 pub const NOTE_CHARS_MAX: usize = 500;

@@ -67,11 +67,6 @@ impl CanBus {
         }
     }
 
-    /// Can anything be written?
-    pub fn can_write(&self) -> bool {
-        self.speaker.is_some()
-    }
-
     /// Reads what is there, looks after the interface, writes what may go. `readable`: there is something on [`CanBus::waits_for`].
     pub fn turn(&mut self, now: Monotonic, readable: bool, brought: &mut Brought) {
         // At the end of a gathering some frames are there most of the time, so the kernel is not asked before they are read.
@@ -143,7 +138,12 @@ impl CanBus {
 
     fn act(&mut self, now: Monotonic, action: Action) {
         match action {
-            Action::Close => self.port = None,
+            Action::Close => {
+                self.port = None;
+                if let Some(speaker) = &mut self.speaker {
+                    speaker.mouth = None;
+                }
+            }
             Action::Open => match self.wire.open() {
                 Ok((open, index)) => {
                     if let Some(speaker) = &mut self.speaker {

@@ -1,16 +1,12 @@
 //! Units for people: metric, or those of a boat that writes US units. JSON keeps its own.
 
-use crate::publish::format;
+use super::format;
+use crate::quantity_text::{PSI_BAR, US_GALLON_L};
 use barrico_model::{Dimension, Quantity};
-
-/// Litres of a US gallon, by definition (231 cubic inches).
-const US_GALLON_L: f64 = 3.785_411_784;
-/// Bar of a psi: 6894.757 Pa (NIST SP 811).
-const PSI_BAR: f64 = 0.068_947_57;
 
 /// Which.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
-pub(super) enum Units {
+pub(crate) enum Units {
     /// L/h, bar, °C
     #[default]
     Metric,
@@ -83,7 +79,7 @@ impl Units {
 }
 
 /// A number with one digit after the point, or none if that would be zero.
-pub(super) fn plain(value: f64) -> String {
+pub(crate) fn plain(value: f64) -> String {
     let rounded = (value * 10.0).round() / 10.0;
     format::number(rounded, usize::from(rounded.fract() != 0.0))
 }
